@@ -1,0 +1,348 @@
+"""What a field of the build sheet accepts, and the one reader that checks a document against it.
+
+A dataclass names the spec of each field with `of(spec, default)`. `read(Record(cls), document)` then returns an
+instance, or raises `Unusable` with every problem found, each with its JSON path and what is accepted.
+"""
+
+import math
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import MISSING, dataclass, field, fields
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+MONEY = re.compile(r"-?\d{1,12}(\.\d{1,6})?")
+SHOWN_AT_MOST = 60
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong with a document: where (a JSON path such as `lines[2].accessory`) and what."""
+
+    path: str
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.path}: {self.message}" if self.path else self.message
+
+
+class Unusable(ValueError):
+    """A document that cannot be used, with every problem found in it."""
+
+    def __init__(self, problems: Iterable[Problem]):
+        self.problems = tuple(problems)
+        super().__init__("; ".join(str(problem) for problem in self.problems))
+
+
+class Refused(Exception):
+    """A value was refused; its problem is already noted."""
+
+
+class Notes:
+    """Collects problems while a document is read."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+
+    def add(self, path: str, message: str) -> None:
+        self.problems.append(Problem(path, message))
+
+    def refuse(self, path: str, message: str) -> Refused:
+        self.add(path, message)
+        return Refused()
+
+
+def shown(value: object) -> str:
+    """Return a value as a short text for a message."""
+    if isinstance(value, str):
+        text = f'"{value}"'
+    elif value is None:
+        text = "null"
+    elif isinstance(value, bool):
+        text = str(value).lower()
+    elif isinstance(value, Mapping):
+        text = "an object"
+    elif isinstance(value, list | tuple):
+        text = "a list"
+    elif isinstance(value, int) and abs(value) > 10**30:
+        text = "a huge number"
+    else:
+        text = str(value)
+    return text if len(text) <= SHOWN_AT_MOST else text[: SHOWN_AT_MOST - 1] + "…"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spec:
+    """What one value may be."""
+
+    null: bool = False
+
+    def accepts(self) -> str:
+        raise TypeError(type(self).__name__)
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        raise TypeError(type(self).__name__)
+
+    def read(self, value: Any, path: str, notes: Notes) -> Any:
+        if value is None and self.null:
+            return None
+        return self.take(value, path, notes)
+
+    def wrong(self, value: Any, path: str, notes: Notes) -> Refused:
+        accepted = self.accepts() + (" or null" if self.null else "")
+        return notes.refuse(path, f"is {shown(value)}; accepted: {accepted}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Number(Spec):
+    """A finite number within bounds."""
+
+    low: float
+    high: float
+    above: bool = False
+    whole: bool = False
+
+    def accepts(self) -> str:
+        kind = "a whole number" if self.whole else "a number"
+        start = f"above {self.low:g}" if self.above else f"from {self.low:g}"
+        return f"{kind} {start} {'and at most' if self.above else 'to'} {self.high:g}"
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.wrong(value, path, notes)
+        if isinstance(value, int) and abs(value) > 10**15:
+            raise self.wrong(value, path, notes)
+        number = float(value)
+        within = math.isfinite(number) and self.low <= number <= self.high and not (self.above and number == self.low)
+        if not within or (self.whole and number != int(number)):
+            raise self.wrong(value, path, notes)
+        return int(number) if self.whole else number
+
+
+@dataclass(frozen=True, kw_only=True)
+class OneNumber(Spec):
+    """One of a few numbers."""
+
+    options: tuple[float, ...]
+
+    def accepts(self) -> str:
+        return "one of " + ", ".join(f"{option:g}" for option in self.options)
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if isinstance(value, bool) or not isinstance(value, int | float) or value not in self.options:
+            raise self.wrong(value, path, notes)
+        return next(option for option in self.options if option == value)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Text(Spec):
+    """A text, not blank unless `blank`."""
+
+    longest: int = 2000
+    blank: bool = False
+
+    def accepts(self) -> str:
+        return f"a text of {'0' if self.blank else '1'} to {self.longest} characters"
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if not isinstance(value, str) or len(value) > self.longest or not (self.blank or value.strip()):
+            raise self.wrong(value, path, notes)
+        if "\x00" in value or any(0xD800 <= ord(letter) <= 0xDFFF for letter in value):
+            raise notes.refuse(path, "holds a character that is no text")
+        return value
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice(Spec):
+    """One of a few words."""
+
+    options: tuple[str, ...]
+
+    def accepts(self) -> str:
+        return "one of " + ", ".join(self.options)
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if not isinstance(value, str) or value not in self.options:
+            raise self.wrong(value, path, notes)
+        return value
+
+
+@dataclass(frozen=True, kw_only=True)
+class Flag(Spec):
+    """true or false."""
+
+    def accepts(self) -> str:
+        return "true or false"
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if not isinstance(value, bool):
+            raise self.wrong(value, path, notes)
+        return value
+
+
+@dataclass(frozen=True, kw_only=True)
+class Amount(Spec):
+    """Money or an exact fraction, written as a text so that no digit is lost."""
+
+    low: Decimal = Decimal(0)
+    high: Decimal = Decimal(10_000_000)
+    example: str = "129.50"
+
+    def accepts(self) -> str:
+        return f'a decimal number as a text, such as "{self.example}", from {self.low} to {self.high}'
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if not isinstance(value, str) or not MONEY.fullmatch(value):
+            raise self.wrong(value, path, notes)
+        amount = Decimal(value)
+        if not self.low <= amount <= self.high:
+            raise self.wrong(value, path, notes)
+        return amount
+
+
+@dataclass(frozen=True, kw_only=True)
+class ListOf(Spec):
+    """A list of values of one kind; `unique` names the attribute that no two may share."""
+
+    item: Spec
+    longest: int = 5000
+    shortest: int = 0
+    unique: str | None = None
+
+    def accepts(self) -> str:
+        return f"a list of {self.shortest} to {self.longest}"
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if not isinstance(value, list | tuple) or not self.shortest <= len(value) <= self.longest:
+            raise self.wrong(value, path, notes)
+        taken, failed, seen = [], False, {}
+        for i, item in enumerate(value):
+            try:
+                got = self.item.read(item, f"{path}[{i}]", notes)
+            except Refused:
+                failed = True
+                continue
+            taken.append(got)
+            if self.unique:
+                key = getattr(got, self.unique)
+                if key in seen:
+                    notes.add(
+                        f"{path}[{i}].{self.unique}", f"is {shown(key)} as {path}[{seen[key]}]; each needs its own"
+                    )
+                    failed = True
+                seen.setdefault(key, i)
+        if failed:
+            raise Refused
+        return tuple(taken)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MapOf(Spec):
+    """An object whose keys are names and whose values are of one kind. With `keys`, only these names."""
+
+    item: Spec
+    keys: tuple[str, ...] | None = None
+    longest: int = 20_000
+
+    def accepts(self) -> str:
+        return "an object with names and values" + (f" (names: {', '.join(self.keys)})" if self.keys else "")
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if not isinstance(value, Mapping) or len(value) > self.longest:
+            raise self.wrong(value, path, notes)
+        taken, failed = {}, False
+        for key, item in value.items():
+            at = f"{path}.{key}" if path else str(key)
+            if self.keys is not None and key not in self.keys:
+                notes.add(at, f"is not known; accepted: {', '.join(self.keys)}")
+                failed = True
+                continue
+            try:
+                taken[key] = self.item.read(item, at, notes)
+            except Refused:
+                failed = True
+        if failed:
+            raise Refused
+        return taken
+
+
+@dataclass(frozen=True, kw_only=True)
+class Record(Spec):
+    """An object with the fields of a dataclass. The class may check what fields are to each other in `faults()`."""
+
+    cls: type
+    null_is_absent: bool = False
+
+    def accepts(self) -> str:
+        return "an object"
+
+    def take(self, value: Any, path: str, notes: Notes) -> Any:
+        if isinstance(value, self.cls):
+            return value
+        if not isinstance(value, Mapping):
+            raise self.wrong(value, path, notes)
+        specs = specs_of(self.cls)
+        before = len(notes.problems)
+        prefix = f"{path}." if path else ""
+        for key in value:
+            if key not in specs:
+                notes.add(f"{prefix}{key}", f"is not known here; accepted: {', '.join(specs)}")
+        given = {}
+        for key, (name, spec, required) in specs.items():
+            if key not in value:
+                if required:
+                    notes.add(f"{prefix}{key}", f"is missing; accepted: {spec.accepts()}")
+                continue
+            if value[key] is None and self.null_is_absent and not required:
+                continue
+            try:
+                given[name] = spec.read(value[key], f"{prefix}{key}", notes)
+            except Refused:
+                continue
+        if len(notes.problems) > before:
+            raise Refused
+        instance = self.cls(**given)
+        faults: Callable[[], Iterable[tuple[str, str]]] | None = getattr(instance, "faults", None)
+        if faults:
+            for at, message in faults():
+                notes.add(f"{prefix}{at}" if at else path, message)
+        if len(notes.problems) > before:
+            raise Refused
+        return instance
+
+
+def of(spec: Spec, default: Any = MISSING, *, key: str | None = None) -> Any:
+    """Return a dataclass field that carries its spec; `key` is its name in the document where Python has another."""
+    metadata = {"spec": spec, "key": key}
+    if default is MISSING:
+        return field(metadata=metadata)
+    if isinstance(default, dict):
+        return field(default_factory=lambda: dict(default), metadata=metadata)
+    return field(default=default, metadata=metadata)
+
+
+@cache
+def specs_of(cls: type) -> dict[str, tuple[str, Spec, bool]]:
+    """Return a dataclass's fields in order: key in the document -> (attribute, spec, whether it must be given)."""
+    return {
+        f.metadata["key"] or f.name: (
+            f.name,
+            f.metadata["spec"],
+            f.default is MISSING and f.default_factory is MISSING,
+        )
+        for f in fields(cls)
+        if "spec" in f.metadata
+    }
+
+
+def read(spec: Spec, value: Any, path: str = "") -> Any:
+    """Return the value as the spec's type. Raises `Unusable` with every problem found."""
+    notes = Notes()
+    try:
+        got = spec.read(value, path, notes)
+    except Refused:
+        raise Unusable(notes.problems) from None
+    if notes.problems:
+        raise Unusable(notes.problems)
+    return got
