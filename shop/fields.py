@@ -1,0 +1,63 @@
+"""Model fields. Money is a Decimal in Python and whole minor units in the column.
+
+A decimal column on SQLite is a float, and sums of floats drift; integers do not.
+"""
+
+from decimal import Decimal, InvalidOperation
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import models
+
+from shop.money import from_minor, round_money, to_minor
+
+
+class MoneyField(models.Field):
+    """An amount in the shop's currency; amounts finer than the minor unit are refused, since rounding is elsewhere."""
+
+    description = "Money"
+    default_error_messages = {
+        "invalid": "“%(value)s” is not an amount of money.",
+        "unrounded": "“%(value)s” has more decimals than %(currency)s has.",
+    }
+
+    def get_internal_type(self):
+        return "BigIntegerField"
+
+    def to_python(self, value):
+        if value is None:
+            return None
+        if isinstance(value, float):
+            raise self._invalid(value)
+        try:
+            amount = Decimal(value)
+            rounded = round_money(amount, settings.CURRENCY)
+        except (InvalidOperation, TypeError, ValueError):
+            raise self._invalid(value) from None
+        if rounded != amount:
+            raise ValidationError(
+                self.error_messages["unrounded"],
+                code="unrounded",
+                params={"value": value, "currency": settings.CURRENCY},
+            )
+        return rounded
+
+    def from_db_value(self, value, expression, connection):
+        # An average comes back with a fraction of a minor unit.
+        return None if value is None else from_minor(Decimal(str(value)), settings.CURRENCY)
+
+    def get_prep_value(self, value):
+        value = super().get_prep_value(value)
+        return None if value is None else to_minor(self.to_python(value), settings.CURRENCY)
+
+    def value_to_string(self, obj):
+        value = self.value_from_object(obj)
+        return None if value is None else str(value)
+
+    def formfield(self, **kwargs):
+        from shop import forms
+
+        return super().formfield(**{"form_class": forms.MoneyField, **kwargs})
+
+    def _invalid(self, value):
+        return ValidationError(self.error_messages["invalid"], code="invalid", params={"value": value})

@@ -1,0 +1,104 @@
+"""Who did what, when and why: append-only, each entry carries the hash of the one before it.
+
+A changed, removed or slipped-in entry breaks the chain at its place. Entries cut off at the end leave no break
+behind: whoever must prove that too keeps the last `entry_hash` elsewhere.
+"""
+
+import datetime
+import hashlib
+import json
+from decimal import Decimal
+
+from django.db import connection, models
+from django.utils import timezone
+
+from shop.models import JournalEntry
+
+FIRST_HASH = "0" * 64
+SYSTEM = "Hullbench"
+# Any number that nothing else locks.
+POSTGRES_LOCK = 0x48554C4C
+
+
+def record(actor, action: str, subject, before=None, after=None, why: str = "") -> JournalEntry:
+    """Write the next entry. Call it inside the transaction that makes the change, so both stand or fall together.
+
+    `actor` is a User, or None for the program itself; `subject` a saved row; `before` and `after` are mappings of
+    what changed (dates, decimals and rows are written as text). Raises RuntimeError outside a transaction.
+    """
+    if not connection.in_atomic_block:
+        raise RuntimeError("journal.record belongs inside the transaction that makes the change")
+    _one_writer_at_a_time()
+    last = JournalEntry.objects.order_by("-number").first()
+    entry = JournalEntry(
+        number=last.number + 1 if last else 1,
+        at=timezone.now(),
+        actor=actor,
+        actor_name=str(actor) if actor else SYSTEM,
+        action=action,
+        subject_kind=subject._meta.label_lower,
+        subject_key=str(subject.pk),
+        subject_name=str(subject)[:200],
+        before_json=canonical(before or {}),
+        after_json=canonical(after or {}),
+        why=why,
+        previous_hash=last.entry_hash if last else FIRST_HASH,
+    )
+    entry.entry_hash = hash_of(entry)
+    entry.save()
+    return entry
+
+
+def verify() -> JournalEntry | None:
+    """The first entry that does not follow from the one before it, or None where the whole chain holds."""
+    number, previous_hash = 0, FIRST_HASH
+    for entry in JournalEntry.objects.order_by("number").iterator(chunk_size=1000):
+        follows = entry.number == number + 1 and entry.previous_hash == previous_hash
+        if not follows or entry.entry_hash != hash_of(entry):
+            return entry
+        number, previous_hash = entry.number, entry.entry_hash
+    return None
+
+
+def history(subject) -> models.QuerySet[JournalEntry]:
+    """The entries about one row, oldest first."""
+    return JournalEntry.objects.filter(subject_kind=subject._meta.label_lower, subject_key=str(subject.pk))
+
+
+def hash_of(entry: JournalEntry) -> str:
+    """SHA-256 over the canonical JSON of everything the entry says, the hash before it included."""
+    said = {
+        "number": entry.number,
+        "at": entry.at.astimezone(datetime.UTC).isoformat(timespec="microseconds"),
+        "actor": entry.actor_id,
+        "actor_name": entry.actor_name,
+        "action": entry.action,
+        "subject": [entry.subject_kind, entry.subject_key, entry.subject_name],
+        "before": entry.before_json,
+        "after": entry.after_json,
+        "why": entry.why,
+        "previous_hash": entry.previous_hash,
+    }
+    return hashlib.sha256(canonical(said).encode()).hexdigest()
+
+
+def canonical(value) -> str:
+    """The one JSON text of a value: keys in order, no spaces, no NaN."""
+    return json.dumps(
+        value, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False, default=_as_text
+    )
+
+
+def _as_text(value) -> str:
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
+    if isinstance(value, Decimal | models.Model):
+        return str(value)
+    raise TypeError(f"the journal cannot write a {type(value).__name__}")
+
+
+def _one_writer_at_a_time():
+    """The chain has one tail: PostgreSQL takes a lock until the commit, SQLite's IMMEDIATE transaction is one."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [POSTGRES_LOCK])

@@ -1,0 +1,20 @@
+from django.contrib import admin
+from django.urls import include, path
+
+from shop import views
+
+urlpatterns = [
+    path("", views.home, name="home"),
+    path("", include("builds.urls")),
+    path("office/catalogue/", include("catalog.urls")),
+    path("admin/", admin.site.urls),
+    path("sign-in/", views.sign_in, name="sign_in"),
+    path("sign-in/link/<str:secret>/", views.sign_in_by_link, name="sign_in_link"),
+    path("sign-out/", views.sign_out, name="sign_out"),
+    path("health/", views.health, name="health"),
+]
+
+handler400 = "shop.views.bad_request"
+handler403 = "shop.views.forbidden"
+handler404 = "shop.views.not_found"
+handler500 = "shop.views.server_error"

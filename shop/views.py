@@ -1,0 +1,62 @@
+"""Coming in, going out, and the pages that say no."""
+
+from django.contrib.auth import login
+from django.contrib.auth import views as auth_views
+from django.contrib.auth.decorators import login_not_required
+from django.db import connection
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_GET, require_POST, require_safe
+
+from shop.forms import SignInForm
+from shop.roles import ROLES, allow, door_of
+from shop.sign_in_links import user_of
+
+sign_in = auth_views.LoginView.as_view(
+    template_name="registration/sign_in.html", authentication_form=SignInForm, redirect_authenticated_user=True
+)
+sign_out = require_POST(allow(*ROLES)(auth_views.LogoutView.as_view()))
+
+
+@require_safe
+@allow(*ROLES)
+def home(request):
+    return redirect(door_of(request.user))
+
+
+@require_GET
+@never_cache
+@login_not_required
+def sign_in_by_link(request, secret):
+    user = user_of(secret)
+    if user is None:
+        raise Http404
+    login(request, user, backend="django.contrib.auth.backends.ModelBackend")
+    return redirect(door_of(user))
+
+
+@require_safe
+@never_cache
+@login_not_required
+def health(request):
+    """For whatever watches the server: the program answers and its database does."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1")
+    return HttpResponse("ok\n", content_type="text/plain")
+
+
+def bad_request(request, exception):
+    return render(request, "errors/400.html", status=400)
+
+
+def forbidden(request, exception):
+    return render(request, "errors/403.html", status=403)
+
+
+def not_found(request, exception):
+    return render(request, "errors/404.html", status=404)
+
+
+def server_error(request):
+    return render(request, "errors/500.html", status=500)

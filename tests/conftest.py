@@ -1,0 +1,81 @@
+"""The small cast of every test (one person a role), and what the test databases need."""
+
+import contextlib
+
+import pytest
+from django.db import connection
+from django.test import TransactionTestCase
+
+from shop import append_only, roles
+from shop.models import User
+
+
+@pytest.fixture
+def counter(db):
+    return User.objects.create_user("cora", name="Cora Counter", initials="CC", role=roles.COUNTER)
+
+
+@pytest.fixture
+def tech(db):
+    return User.objects.create_user("tam", name="Tam Tech", initials="TT", role=roles.TECH)
+
+
+@pytest.fixture
+def owner(db):
+    return User.objects.create_user("olga", name="Olga Owner", initials="OO", role=roles.OWNER)
+
+
+@pytest.fixture
+def cast(counter, tech, owner):
+    """Every role with its person: ask each of them in a view test, above all those who must not see it."""
+    return {roles.COUNTER: counter, roles.TECH: tech, roles.OWNER: owner}
+
+
+@pytest.fixture
+def client_of(client):
+    """The test client, signed in as the person given."""
+
+    def sign_in(user):
+        client.force_login(user)
+        return client
+
+    return sign_in
+
+
+@pytest.fixture(autouse=True, scope="session")
+def append_only_tables_may_be_emptied_between_tests():
+    """A test with real transactions ends by emptying every table, which the append-only triggers would refuse."""
+    empty_tables = TransactionTestCase._fixture_teardown
+
+    def without_triggers(case):
+        with triggers_off():
+            empty_tables(case)
+
+    TransactionTestCase._fixture_teardown = without_triggers
+    yield
+    TransactionTestCase._fixture_teardown = empty_tables
+
+
+@contextlib.contextmanager
+def triggers_off():
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+            triggers = cursor.fetchall()
+        off = [f'DROP TRIGGER "{name}"' for name, _ in triggers]
+        on = [sql for _, sql in triggers]
+    else:
+        tables = [model._meta.db_table for model in append_only.protected_models()]
+        off = [f'ALTER TABLE "{table}" DISABLE TRIGGER USER' for table in tables]
+        on = [f'ALTER TABLE "{table}" ENABLE TRIGGER USER' for table in tables]
+    run(off)
+    try:
+        yield
+    finally:
+        run(on)
+
+
+def run(statements):
+    with connection.cursor() as cursor:
+        for statement in statements:
+            cursor.execute(statement, None)
