@@ -25,6 +25,7 @@ MAY = {
         "record_acceptance": (COUNTER, OWNER),
         "issue_work_order": (COUNTER, OWNER),
         "record_work": (TECH, OWNER),
+        "hand_over": (COUNTER, OWNER),
         "record_payment": (COUNTER, OWNER),
         "edit_catalogue": (OWNER,),
         "edit_rates": (OWNER,),

@@ -227,6 +227,8 @@ class AccessoryType:
     owner_checks: tuple[str, ...] = of(SENTENCES, ())
     bench_tests: tuple[str, ...] = of(SENTENCES, ())
     tools: tuple[str, ...] = of(SENTENCES, ())
+    body_length_mm: float | None = of(MILLIMETRES, None)
+    body_width_mm: float | None = of(MILLIMETRES, None)
     price: Decimal | None = of(PRICE, None)
     cost: Decimal | None = of(PRICE, None)
     source: str = of(Text(longest=5000, blank=True), "")

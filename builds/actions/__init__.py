@@ -1,0 +1,1 @@
+"""Every change of state: one function, one transaction, one journal entry."""

@@ -1,0 +1,55 @@
+"""What every action stands on: who may, in which state, on which revision, and the journal entry at the end."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.utils import timezone
+
+from builds.content import content_of
+from builds.models import Ticket
+from builds.states import ACTS, STATE_WORDS, is_open, state_after
+from shop import journal, roles
+
+
+class Refused(Exception):
+    """An act that cannot be done now, with the sentence that says why."""
+
+
+class Outdated(Refused):
+    """Someone else changed the ticket since this page was shown."""
+
+    def __init__(self, ticket: Ticket):
+        self.ticket = ticket
+        super().__init__("Someone else changed this ticket in the meantime. Nothing of yours was saved over it.")
+
+
+def require(actor, act: str) -> None:
+    if not roles.may(actor, ACTS[act][2]):
+        raise PermissionDenied
+
+
+@contextmanager
+def acting(actor, ticket: Ticket, act: str, name: str, revision: int | None = None, why: str = "") -> Iterator[Ticket]:
+    """Lock the ticket, check the act, hand it out to be changed, then save, move its state and write the journal.
+
+    `name` is what the journal calls the change. `revision` is the one that the page showed, where it matters.
+    Raises PermissionDenied, Refused (wrong state) or Outdated.
+    """
+    require(actor, act)
+    with transaction.atomic():
+        locked = Ticket.objects.select_for_update().get(pk=ticket.pk)
+        if revision is not None and revision != locked.revision:
+            raise Outdated(locked)
+        if not is_open(act, locked.state):
+            raise Refused(f"The ticket is {STATE_WORDS[locked.state]}; that cannot be done now.")
+        before = {"state": locked.state, **content_of(locked)}
+        yield locked
+        now = timezone.now()
+        if (state := state_after(act, locked.state)) != locked.state:
+            locked.state, locked.state_at = state, now
+        locked.revision += 1
+        locked.changed_at = now
+        locked.save()
+        journal.record(actor, name, locked, before, {"state": locked.state, **content_of(locked)}, why)

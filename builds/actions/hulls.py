@@ -1,0 +1,70 @@
+"""Hull records: begun from a hull type, then corrected by what was measured."""
+
+from builds.actions.ground import Refused, acting
+from builds.models import Customer, HullRecord, HullStation, NumberSeries, Ticket
+from builds.models.hull import HULL_FIGURES, STATION_FIGURES
+from catalog.models import HullType
+from shop import journal
+
+
+def copy_of_type(hull_type: HullType, *, customer: Customer | None = None, assumed: bool = False) -> HullRecord:
+    """Return a new hull record with the hull type's figures and stations; call inside a transaction."""
+    hull = HullRecord.objects.create(
+        number=f"H-{NumberSeries.take('hull'):04d}",
+        customer=customer,
+        hull_type=hull_type,
+        assumed=assumed,
+        **{name: getattr(hull_type, name) for name in HULL_FIGURES},
+    )
+    HullStation.objects.bulk_create(
+        HullStation(hull=hull, place=place, **{name: getattr(station, name) for name in STATION_FIGURES})
+        for place, station in enumerate(hull_type.stations.all())
+    )
+    return hull
+
+
+def take_hull_type(actor, ticket: Ticket, hull_type: HullType, *, revision: int | None = None) -> Ticket:
+    """Put the ticket on another kind of boat: a new hull record; lines at stations that it lacks lose their place."""
+    with acting(actor, ticket, "change", "change boat", revision) as changed:
+        changed.hull = copy_of_type(hull_type, customer=changed.customer)
+        forget_missing_stations(changed)
+    return changed
+
+
+def take_hull(actor, ticket: Ticket, hull: HullRecord, *, revision: int | None = None) -> Ticket:
+    """Put the ticket on a boat that the shop knows."""
+    with acting(actor, ticket, "change", "change boat", revision) as changed:
+        changed.hull = hull
+        changed.customer = changed.customer or hull.customer
+        forget_missing_stations(changed)
+    return changed
+
+
+def forget_missing_stations(ticket: Ticket) -> None:
+    known = list(ticket.hull.stations.values_list("key", flat=True))
+    ticket.lines.exclude(station__in=known).update(station="", offset_x_m=0, offset_y_m=0, offset_z_m=0)
+    ticket.aboard.exclude(station__in=known).update(station="")
+
+
+def correct_hull(
+    actor, ticket: Ticket, *, figures: dict, stations: list[dict] | None = None, revision: int | None = None
+) -> Ticket:
+    """Correct the boat by what was measured. Stations that lines stand at cannot go."""
+    with acting(actor, ticket, "change", "correct boat", revision) as changed:
+        hull = changed.hull
+        before = {name: getattr(hull, name) for name in figures}
+        for name, value in figures.items():
+            setattr(hull, name, value)
+        hull.assumed = False
+        hull.save()
+        if stations is not None:
+            kept = {row["key"] for row in stations}
+            used = changed.lines.exclude(station="").exclude(station__in=kept).first()
+            if used:
+                raise Refused(f"A line stands at “{used.station}”. Move the line first, then take the station off.")
+            hull.stations.all().delete()
+            HullStation.objects.bulk_create(
+                HullStation(hull=hull, place=place, **row) for place, row in enumerate(stations)
+            )
+        journal.record(actor, "correct hull", hull, before, figures)
+    return changed

@@ -1,0 +1,39 @@
+"""Work at the bench: minutes worked, the checked boat, the hand-over."""
+
+from django.utils import timezone
+
+from builds.actions.ground import acting
+from builds.models import Ticket, WorkEntry
+
+
+def record_work(
+    actor,
+    ticket: Ticket,
+    *,
+    phase: str,
+    minutes: float,
+    line_key: str = "",
+    accessory_code: str = "",
+    operation_code: str = "",
+    revision: int | None = None,
+) -> WorkEntry:
+    """Write down minutes that the tech worked in one phase."""
+    with acting(actor, ticket, "record_work", "record work", revision) as changed:
+        changed.tech = changed.tech or actor
+        return WorkEntry.objects.create(
+            ticket=changed,
+            line_key=line_key,
+            accessory_code=accessory_code,
+            operation_code=operation_code,
+            phase=phase,
+            minutes=minutes,
+            tech=actor,
+            at=timezone.now(),
+        )
+
+
+def move_on(actor, ticket: Ticket, act: str, *, why: str = "", revision: int | None = None) -> Ticket:
+    """Say that the boat is checked, or that it is handed over."""
+    with acting(actor, ticket, act, act, revision, why) as changed:
+        pass
+    return changed

@@ -1,0 +1,28 @@
+"""Customers: a name is enough."""
+
+import re
+
+from django.db import models
+
+from catalog.fields import FoldedField
+
+
+class Customer(models.Model):
+    name = models.CharField(max_length=120)
+    phone = models.CharField(max_length=40, blank=True)
+    phone_digits = models.CharField(max_length=40, blank=True, editable=False, db_index=True)
+    email = models.EmailField(blank=True)
+    note = models.TextField(max_length=2000, blank=True)
+    since = models.DateField(auto_now_add=True)
+    folded = FoldedField(sources=("name", "email"))
+
+    class Meta:
+        ordering = ["name", "id"]
+
+    def __str__(self):
+        return self.name
+
+
+def digits_of(phone: str) -> str:
+    """Return the digits of a phone number, however it was spelled."""
+    return re.sub(r"\D", "", phone)
