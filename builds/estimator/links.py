@@ -93,14 +93,10 @@ def candidates(sheet: "BuildSheet", line: "Line") -> list["Line"]:
 
     A propulsion load takes the only drive battery, else the only house battery; all else the only house battery.
     """
-    by_role = {
-        role: [other for other in sheet.lines if sheet.type_of(other).battery and other.role == role]
-        for role in ("house", "drive")
-    }
     load = sheet.type_of(line).load
-    if load and load.propulsion and by_role["drive"]:
-        return by_role["drive"]
-    return by_role["house"]
+    if load and load.propulsion and sheet.batteries_by_role["drive"]:
+        return sheet.batteries_by_role["drive"]
+    return sheet.batteries_by_role["house"]
 
 
 def battery_of(sheet: "BuildSheet", line: "Line") -> "Line | None":

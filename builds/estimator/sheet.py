@@ -181,5 +181,10 @@ class BuildSheet:
     def line_by_id(self) -> dict[str, Line]:
         return {line.id: line for line in self.lines}
 
+    @cached_property
+    def batteries_by_role(self) -> dict[str, list[Line]]:
+        batteries = [line for line in self.lines if self.type_of(line).battery]
+        return {role: [line for line in batteries if line.role == role] for role in ("house", "drive")}
+
     def type_of(self, line: Line) -> AccessoryType:
         return self.accessories[line.accessory]
