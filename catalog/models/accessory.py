@@ -1,0 +1,173 @@
+"""Accessory types: what the shop fits, with everything an estimate needs to know about it."""
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.db.models import Count
+from django.urls import reverse
+
+from catalog import rules
+from catalog.fields import FoldedField, TextListField, WordListField, fold
+from catalog.models.accessory_parts import (
+    Conflict,
+    ConsumableUse,
+    InstallStep,
+    Opening,
+    Requirement,
+)
+from catalog.models.base import CODE, TAG, CatalogueRow, between, same
+from catalog.models.ratings import BatteryRating, ConverterRating, LoadRating
+from catalog.records import Group, Many, One
+from catalog.vocabulary import BenchTest, Craft, InsideAccess, Mounting, SealKind
+from shop.fields import MoneyField
+
+MINUTES = between(0, 10_000, "min")
+KILOGRAMS = between(0, 500, "kg")
+
+
+class AccessoryTypeQuerySet(models.QuerySet):
+    def offered(self):
+        """What can still be put on a ticket."""
+        return self.filter(withdrawn=False)
+
+    def matching(self, text: str):
+        """The types whose name, code or category hold every word of a text, accents and case aside."""
+        types = self
+        for word in fold(text.replace("_", " ")).split():
+            types = types.filter(folded__contains=word)
+        return types
+
+    def fitting(self, craft: str):
+        return self.filter(craft__has=craft)
+
+    def not_fitting(self, craft: str):
+        return self.exclude(craft__has=craft)
+
+    def whole(self):
+        """Everything that a record needs, in a fixed number of queries."""
+        return self.select_related("load", "battery", "converter").prefetch_related(
+            "openings", "steps", "consumables", "requires", "conflicts"
+        )
+
+    def for_list(self):
+        return self.select_related("load", "battery").annotate(opening_count=Count("openings"))
+
+
+class AccessoryType(CatalogueRow):
+    SHAPE = {
+        "id": "code",
+        "name": "name",
+        "category": "category",
+        "craft": "craft",
+        "mass_kg": "mass_kg",
+        "mass_in_use_kg": "mass_in_use_kg",
+        "mountings": "mountings",
+        "load": One(LoadRating),
+        "battery": One(BatteryRating),
+        "converter": One(ConverterRating),
+        "distribution": Group({"ways": "distribution_ways"}, optional=True),
+        "switch": Group({"ways": "switch_ways"}, optional=True),
+        "openings": Many(Opening),
+        "opening_min_height_mm": "opening_min_height_mm",
+        "may_sit_below_water": "may_sit_below_water",
+        "seal": Group({"kind": "seal_kind", "bead_mm": "seal_bead_mm"}),
+        "inside_access": "inside_access",
+        "cure_h": "cure_h",
+        "labour": Group(same("low_min likely_min high_min repeat_ratio")),
+        "steps": Many(InstallStep),
+        "consumables": Many(ConsumableUse),
+        "requires": Many(Requirement),
+        "provides": "provides",
+        "conflicts": Many(Conflict),
+        "cautions": "cautions",
+        "owner_checks": "owner_checks",
+        "bench_tests": "bench_tests",
+        "tools": "tools",
+        "body_length_mm": "body_length_mm",
+        "body_width_mm": "body_width_mm",
+        "price": "price",
+        "cost": "cost",
+        "source": "source",
+    }
+    LEDGER = {"priced_on": "priced_on", "bin": "bin", "withdrawn": "withdrawn"}
+    LEFT_OUT = frozenset(("body_length_mm", "body_width_mm"))
+
+    code = models.CharField(max_length=60, unique=True, validators=[CODE])
+    name = models.CharField(max_length=120)
+    category = models.CharField(max_length=40, validators=[TAG])
+    craft = WordListField(choices_from=Craft)
+    mass_kg = models.FloatField(validators=KILOGRAMS)
+    mass_in_use_kg = models.FloatField(validators=KILOGRAMS)
+    mountings = WordListField(choices_from=Mounting, help_text="The first one is what a ticket starts with.")
+    distribution_ways = models.PositiveSmallIntegerField(null=True, blank=True, validators=between(1, 60))
+    switch_ways = models.PositiveSmallIntegerField(null=True, blank=True, validators=between(1, 60))
+    opening_min_height_mm = models.FloatField(
+        "lowest opening above loaded water, mm",
+        null=True,
+        blank=True,
+        validators=between(-500, 1000, "mm"),
+    )
+    may_sit_below_water = models.BooleanField(default=False)
+    seal_kind = models.CharField(max_length=20, choices=SealKind, default=SealKind.NONE)
+    seal_bead_mm = models.FloatField(default=0.0, validators=between(0, 50, "mm"))
+    inside_access = models.CharField("reach behind", max_length=20, choices=InsideAccess, default=InsideAccess.NO)
+    cure_h = models.FloatField(default=0.0, validators=between(0, 1000, "h"))
+    low_min = models.FloatField(validators=MINUTES)
+    likely_min = models.FloatField(validators=MINUTES)
+    high_min = models.FloatField(validators=MINUTES)
+    repeat_ratio = models.FloatField(
+        default=1.0,
+        validators=between(0, 1),
+        help_text="The next one on a ticket takes this part of the likely minutes.",
+    )
+    provides = WordListField(blank=True)
+    cautions = TextListField()
+    owner_checks = TextListField()
+    bench_tests = WordListField(blank=True, choices_from=BenchTest)
+    tools = TextListField()
+    body_length_mm = models.FloatField(null=True, blank=True, validators=between(1, 3000, "mm"))
+    body_width_mm = models.FloatField(null=True, blank=True, validators=between(1, 3000, "mm"))
+    price = MoneyField(null=True, blank=True, help_text="Empty: cost times the mark-up scale.")
+    cost = MoneyField()
+    source = models.TextField(max_length=2000)
+    priced_on = models.DateField(null=True, blank=True)
+    bin = models.CharField("where it lies", max_length=60, blank=True)
+    withdrawn = models.BooleanField(default=False, help_text="Stays on old tickets, cannot be put on a new one.")
+    folded = FoldedField(sources=("name", "code", "category"))
+
+    objects = AccessoryTypeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["category", "name"]
+        indexes = [models.Index(fields=["category", "name"], name="accessory_category_name")]
+
+    def __str__(self):
+        return self.name
+
+    def get_absolute_url(self):
+        return reverse("catalog:type", args=[self.code])
+
+    def clean(self):
+        minutes = (self.low_min, self.likely_min, self.high_min)
+        if None not in minutes and (problem := rules.minutes_problem(*minutes)):
+            raise ValidationError({"likely_min": problem})
+        if self.seal_kind == SealKind.BEAD and not self.seal_bead_mm:
+            raise ValidationError({"seal_bead_mm": "A seal of the kind bead has a bead; its width in mm is missing."})
+        for column in ("price", "cost"):
+            if (getattr(self, column) or 0) < 0:
+                raise ValidationError({column: "An amount below 0 is no price."})
+
+    def clean_parts(self, parts):
+        problems = [
+            rules.shares_problem([step.share for step in parts["steps"]], self.likely_min),
+            rules.phases_problem([step.phase for step in parts["steps"]]),
+            rules.twice_problem((use.item for use in parts["consumables"]), "consumable"),
+            rules.twice_problem((conflict.other for conflict in parts["conflicts"]), "conflict with"),
+            rules.mountings_problem(
+                (m for hole in parts["openings"] for m in hole.mountings or ()),
+                self.mountings,
+            ),
+        ]
+        if any(conflict.other == self.code for conflict in parts["conflicts"]):
+            problems.append("A type is not in conflict with itself; several of one type are the business of its steps.")
+        if any(problems):
+            raise ValidationError([problem for problem in problems if problem])

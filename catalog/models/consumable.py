@@ -1,0 +1,30 @@
+"""Consumables: charged by use, bought in packs."""
+
+from django.db import models
+
+from catalog.fields import UnitPriceField
+from catalog.models.base import CODE, CatalogueRow, between, same
+from catalog.vocabulary import ConsumableUnit
+
+
+class Consumable(CatalogueRow):
+    SHAPE = {"id": "code"} | same("name unit pack_quantity unit_price unit_cost computed source")
+
+    code = models.CharField(max_length=60, unique=True, validators=[CODE])
+    name = models.CharField(max_length=120)
+    unit = models.CharField(max_length=10, choices=ConsumableUnit)
+    pack_quantity = models.FloatField(validators=between(0.001, 1_000_000))
+    unit_price = UnitPriceField()
+    unit_cost = UnitPriceField()
+    computed = models.BooleanField(
+        "quantity computed",
+        default=False,
+        help_text="The estimator works it out; a type lists it only beyond that.",
+    )
+    source = models.TextField(max_length=2000)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self):
+        return self.name

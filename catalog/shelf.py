@@ -1,0 +1,76 @@
+"""The whole catalogue as plain records for the estimator, kept in the process until the catalogue changes.
+
+`version()` is one query; while it stays the same, nothing else is asked of the database. The records are shared:
+who needs to change one copies it first.
+"""
+
+import datetime
+import threading
+from dataclasses import dataclass
+
+from catalog.models import AccessoryType, CatalogueVersion, Consumable, HullType, ShopOperation, ShopRates
+
+
+@dataclass(frozen=True)
+class _Kept:
+    version: str
+    records: dict[str, dict[str, dict]]
+    rates: list[tuple[datetime.date, dict]]
+
+
+_lock = threading.Lock()
+_kept: _Kept | None = None
+
+
+def version() -> str:
+    """Return a text that changes with every change of the catalogue; one query."""
+    return CatalogueVersion.current()
+
+
+def records() -> dict[str, dict[str, dict]]:
+    """Return {"accessories", "shop_operations", "consumables", "hull_types"}, each {code: record}.
+
+    One query while nothing changed, a fixed number after a change.
+    """
+    return _current().records
+
+
+def shop_record(on_date: datetime.date) -> dict:
+    """Return the `shop` object of a build sheet: the rules holding on a date, and every consumable's price and cost.
+
+    Raises LookupError where the shop has no rules at all.
+    """
+    kept = _current()
+    if not kept.rates:
+        raise LookupError("The shop has no rates and rules yet. Load the catalogue or add them in the office.")
+    began = [rates for holds_from, rates in kept.rates if holds_from <= on_date]
+    rates = began[-1] if began else kept.rates[0][1]
+    prices = {
+        code: {key: record[key] for key in ("unit_price", "unit_cost", "unit", "name")}
+        for code, record in kept.records["consumables"].items()
+    }
+    return {**rates, "consumables": prices}
+
+
+def _current() -> _Kept:
+    """The version is read first: a change in between is then noticed on the next call, not missed."""
+    global _kept
+    now = version()
+    with _lock:
+        if _kept is None or _kept.version != now or not now:
+            _kept = _load(now)
+        return _kept
+
+
+def _load(now: str) -> _Kept:
+    kinds = {
+        "accessories": AccessoryType.objects.whole(),
+        "shop_operations": ShopOperation.objects.all(),
+        "consumables": Consumable.objects.all(),
+        "hull_types": HullType.objects.whole(),
+    }
+    return _Kept(
+        version=now,
+        records={kind: {row.code: row.record() for row in rows} for kind, rows in kinds.items()},
+        rates=[(rates.holds_from, rates.record()) for rates in ShopRates.objects.order_by("holds_from")],
+    )

@@ -1,0 +1,17 @@
+import json
+
+import pytest
+
+from catalog import exchange
+
+
+@pytest.fixture
+def loaded(db):
+    """The shipped catalogue, in the database."""
+    return exchange.load()
+
+
+@pytest.fixture(scope="session")
+def shipped():
+    """The shipped files, each as its list of records."""
+    return {name: json.loads((exchange.CATALOGUE / f"{name}.json").read_text()) for name in exchange.FILES}
