@@ -1,0 +1,40 @@
+// Keys of every page: "/" puts the cursor into the search field, Alt with a letter presses what bears it.
+(function () {
+  "use strict";
+
+  function typing(target) {
+    return target instanceof HTMLElement && (target.isContentEditable || /^(INPUT|SELECT|TEXTAREA)$/.test(target.tagName));
+  }
+
+  document.addEventListener("keydown", function (event) {
+    if (event.key === "/" && !typing(event.target) && !event.ctrlKey && !event.metaKey && !event.altKey) {
+      var field = document.querySelector("[data-find]") || document.getElementById("find");
+      if (field) {
+        event.preventDefault();
+        field.focus();
+        field.select();
+      }
+    } else if (event.altKey && !event.ctrlKey && !event.metaKey && event.key.length === 1) {
+      var pressed = document.querySelector('[data-key="' + CSS.escape(event.key.toLowerCase()) + '"]');
+      if (pressed) {
+        event.preventDefault();
+        pressed.click();
+      }
+    }
+  });
+
+  // After an answer arrives: mark the figures that changed, and keep the cursor where it was.
+  var before = {};
+  document.addEventListener("htmx:beforeSwap", function () {
+    before = {};
+    document.querySelectorAll("[data-figure]").forEach(function (figure) {
+      before[figure.dataset.figure] = figure.textContent.trim();
+    });
+  });
+  document.addEventListener("htmx:afterSettle", function () {
+    document.querySelectorAll("[data-figure]").forEach(function (figure) {
+      var was = before[figure.dataset.figure];
+      if (was !== undefined && was !== figure.textContent.trim()) figure.classList.add("changed");
+    });
+  });
+})();
