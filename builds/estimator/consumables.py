@@ -10,9 +10,9 @@ from shop.money import round_money
 
 from .accessory import Opening
 from .cautions import CAUTION, Caution
-from .circuits import BatterySystem, Circuit
+from .circuits import BatterySystem
+from .cut_list import Piece
 from .fitted import Fitted
-from .links import battery_of
 from .rates import Shop
 from .sheet import BuildSheet
 from .working import Working
@@ -21,7 +21,7 @@ BASE_MARGIN_MM = 10.0
 FASTENER_ML = 0.3
 SEALANT_WASTE = 1.15
 TIE_SPACING_M = 0.45
-TERMINALS_A_PIECE = 2
+ENDS = 2
 SHRINK_PER_JOINT_M = 0.060
 SLACK = 1e-9
 
@@ -77,15 +77,15 @@ class Usage:
 
 
 def consumables_of(
-    sheet: BuildSheet, fitted: tuple[Fitted, ...], systems: tuple[BatterySystem, ...]
+    sheet: BuildSheet, fitted: tuple[Fitted, ...], systems: tuple[BatterySystem, ...], pieces: Iterable[Piece]
 ) -> tuple[ConsumableLine, ...]:
     """Return what the lines that the shop fits use up, one entry an item: computed items first, then the types' own.
 
-    Parameters: the sheet, its lines resolved, and the battery systems with their circuits and legs.
+    Parameters: the sheet, its lines resolved, the battery systems, and the cut list.
     Returns: quantities [the item's unit] unrounded; price and cost [money, minor unit], each quantity * unit price.
 
-    What is already fitted takes nothing; a customer's own part takes as much as the shop's. A conductor run counts
-    where its load (for a feed: its distribution) is fitted now and a conductor was found for it.
+    What is already fitted takes nothing; a customer's own part takes as much as the shop's. A run counts where its
+    load (for a feed: its distribution) is fitted now.
 
     References: common practice, no source; ties: ABYC E-11 as quoted, every 18 in (457 mm).
     """
@@ -93,11 +93,8 @@ def consumables_of(
     by_id = {one.id: one for one in fitted}
     take_sealant(usage, fitted)
     for system in systems:
-        distribution = distribution_of(sheet, fitted, system)
-        if distribution and distribution.is_new:
-            take_feed(usage, system)
-        for circuit in system.circuits:
-            take_circuit(usage, circuit, by_id)
+        take_runs(usage, system, by_id)
+    take_conductors(usage, pieces)
     for one in fitted:
         if one.is_new:
             for use in one.kind.consumables:
@@ -213,52 +210,33 @@ def rim_mm(opening: Opening) -> float:
     return 2 * (long_mm + short_mm) - (8 - 2 * math.pi) * corner_mm
 
 
-# Conductors
+# Conductors and fuses
 
 
-def distribution_of(sheet: BuildSheet, fitted: tuple[Fitted, ...], system: BatterySystem) -> Fitted | None:
-    """Return the distribution line of a battery, where its feed ends, or None."""
-    for one in fitted:
-        if one.kind.distribution:
-            battery = battery_of(sheet, one.line)
-            if battery and battery.id == system.battery:
-                return one
-    return None
+def take_conductors(usage: Usage, pieces: Iterable[Piece]) -> None:
+    """The metres of each piece, and at each of its two ends a terminal with its heat-shrink."""
+    for piece in pieces:
+        what = piece.serves if piece.circuit is not None else f"feed of {piece.battery}"
+        usage.take(wire_item(piece.awg), piece.length_m, f"{what}, {piece.colour}")
+        usage.take("ring_terminal" if piece.awg in THIN_GAUGES else "heavy_lug", ENDS, what)
+        usage.take("adhesive_heat_shrink", SHRINK_PER_JOINT_M * ENDS, what)
 
 
-def take_feed(usage: Usage, system: BatterySystem) -> None:
-    """The conductors of a feed, and the main fuse on it; a main fuse has no spare."""
+def take_runs(usage: Usage, system: BatterySystem, by_id: Mapping[str, Fitted]) -> None:
+    """The ties of each run, by way of a switch or not, and the fuses: a main fuse has no spare, a circuit's has one."""
     feed = system.feed
-    if feed is None:
-        return
-    if feed.awg is not None:
-        take_run(
-            usage, feed.awg, feed.run_m, feed.conductor_m / 2, feed.conductor_m / 2, 2, f"feed of {system.battery}"
-        )
-    if system.main_fuse_a is not None:
-        usage.take(fuse_item(system.main_fuse_a), 1, f"main fuse of {system.battery}")
-
-
-def take_circuit(usage: Usage, circuit: Circuit, by_id: Mapping[str, Fitted]) -> None:
-    """The legs of a circuit to loads fitted now, and its fuse with one spare where there is such a leg."""
-    new_legs = [leg for leg in circuit.legs if by_id[leg.line].is_new]
-    for leg in new_legs:
-        if leg.awg is not None:
-            pieces = 3 if leg.switch else 2
-            take_run(usage, leg.awg, leg.run_m, leg.positive_m, leg.negative_m, pieces, leg.line)
-    if new_legs and circuit.fuse_a is not None:
-        usage.take(fuse_item(circuit.fuse_a), 2, f"circuit {circuit.circuit}, one fitted and one spare")
-
-
-def take_run(
-    usage: Usage, awg: str, run_m: float, positive_m: float, negative_m: float, pieces: int, what: str
-) -> None:
-    terminals = TERMINALS_A_PIECE * pieces
-    usage.take("cable_tie", ties_on(run_m), what)
-    usage.take(wire_item(awg), positive_m, f"{what}, red")
-    usage.take(wire_item(awg), negative_m, f"{what}, black")
-    usage.take("ring_terminal" if awg in THIN_GAUGES else "heavy_lug", terminals, what)
-    usage.take("adhesive_heat_shrink", SHRINK_PER_JOINT_M * terminals, what)
+    if feed and by_id[feed.distribution].is_new:
+        if feed.awg is not None:
+            usage.take("cable_tie", ties_on(feed.run_m), f"feed of {system.battery}")
+        if system.main_fuse_a is not None:
+            usage.take(fuse_item(system.main_fuse_a), 1, f"main fuse of {system.battery}")
+    for circuit in system.circuits:
+        new_legs = [leg for leg in circuit.legs if by_id[leg.line].is_new]
+        for leg in new_legs:
+            if leg.awg is not None:
+                usage.take("cable_tie", ties_on(leg.run_m), leg.line)
+        if new_legs and circuit.fuse_a is not None:
+            usage.take(fuse_item(circuit.fuse_a), 2, f"circuit {circuit.circuit}, one fitted and one spare")
 
 
 def ties_on(run_m: float) -> int:

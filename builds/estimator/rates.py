@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
+from typing import Any
 
 from .specs import Amount, Choice, Flag, ListOf, MapOf, Number, OneNumber, Record, Text, of
 
@@ -13,7 +15,7 @@ RATE = Amount(high=Decimal(100_000))
 TAX = Amount(high=Decimal(1), example="0.0825")
 
 
-def part(cls: type):
+def part(cls: type) -> Any:
     """Return a field that is an object of its own, every key of it with a default."""
     return of(Record(cls=cls), cls())
 
@@ -180,6 +182,6 @@ class Shop:
                 f"markup_scale[{len(bounds) - 1}].below",
                 "is not null; accepted: null on the last step, for all above",
             )
-        inner = bounds[:-1]
-        if None in inner or any(a >= b for a, b in zip(inner, inner[1:], strict=False)):
+        inner = [bound for bound in bounds[:-1] if bound is not None]
+        if len(inner) < len(bounds) - 1 or any(a >= b for a, b in pairwise(inner)):
             yield "markup_scale", "is out of order; accepted: each step below a greater cost than the one before it"

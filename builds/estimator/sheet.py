@@ -1,12 +1,13 @@
 """The build sheet: everything one estimate needs, read from a JSON document and checked as a whole."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
+from typing import Any
 
 from .accessory import CRAFTS, MOUNTINGS, SURFACES, AccessoryType, ShopOperation
-from .links import link_faults
+from .link_faults import link_faults
 from .rates import Shop
 from .specs import Amount, Choice, Flag, ListOf, MapOf, Number, Record, Text, of
 
@@ -174,8 +175,9 @@ class BuildSheet:
     shop: Shop = of(Record(cls=Shop), Shop())
     sha256: str = ""
 
-    def faults(self) -> Iterator[tuple[str, str]]:
-        yield from link_faults(self)
+    @staticmethod
+    def faults_in(document: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+        yield from link_faults(document)
 
     @cached_property
     def line_by_id(self) -> dict[str, Line]:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-MONEY = re.compile(r"-?\d{1,12}(\.\d{1,6})?")
+MONEY = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,6})?")
 SHOWN_AT_MOST = 60
 
 
@@ -117,7 +117,7 @@ class Number(Spec):
         within = math.isfinite(number) and self.low <= number <= self.high and not (self.above and number == self.low)
         if not within or (self.whole and number != int(number)):
             raise self.wrong(value, path, notes)
-        return int(number) if self.whole else number
+        return int(number) if self.whole else number + 0.0  # -0.0 becomes 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,7 +195,7 @@ class Amount(Spec):
     def take(self, value: Any, path: str, notes: Notes) -> Any:
         if not isinstance(value, str) or not MONEY.fullmatch(value):
             raise self.wrong(value, path, notes)
-        amount = Decimal(value)
+        amount = Decimal(value) + 0  # -0 becomes 0
         if not self.low <= amount <= self.high:
             raise self.wrong(value, path, notes)
         return amount
@@ -216,25 +216,25 @@ class ListOf(Spec):
     def take(self, value: Any, path: str, notes: Notes) -> Any:
         if not isinstance(value, list | tuple) or not self.shortest <= len(value) <= self.longest:
             raise self.wrong(value, path, notes)
-        taken, failed, seen = [], False, {}
+        taken, failed = [], self.shared(value, path, notes)
         for i, item in enumerate(value):
             try:
-                got = self.item.read(item, f"{path}[{i}]", notes)
+                taken.append(self.item.read(item, f"{path}[{i}]", notes))
             except Refused:
                 failed = True
-                continue
-            taken.append(got)
-            if self.unique:
-                key = getattr(got, self.unique)
-                if key in seen:
-                    notes.add(
-                        f"{path}[{i}].{self.unique}", f"is {shown(key)} as {path}[{seen[key]}]; each needs its own"
-                    )
-                    failed = True
-                seen.setdefault(key, i)
         if failed:
             raise Refused
         return tuple(taken)
+
+    def shared(self, value: Iterable[Any], path: str, notes: Notes) -> bool:
+        """Note each record that has the name of an earlier one, and return whether there was any."""
+        seen: dict[str, int] = {}
+        before = len(notes.problems)
+        for i, item in enumerate(value):
+            key = item.get(self.unique) if self.unique and isinstance(item, Mapping) else None
+            if isinstance(key, str) and seen.setdefault(key, i) != i:
+                notes.add(f"{path}[{i}].{self.unique}", f"is {shown(key)} as {path}[{seen[key]}]; each needs its own")
+        return len(notes.problems) > before
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -269,7 +269,11 @@ class MapOf(Spec):
 
 @dataclass(frozen=True, kw_only=True)
 class Record(Spec):
-    """An object with the fields of a dataclass. The class may check what fields are to each other in `faults()`."""
+    """An object with the fields of a dataclass.
+
+    The class may check what fields are to each other: in `faults()` of an instance whose fields are all well formed,
+    or in a static `faults_in(document)`, which looks at the object as it was written, well formed or not.
+    """
 
     cls: type
     null_is_absent: bool = False
@@ -282,34 +286,42 @@ class Record(Spec):
             return value
         if not isinstance(value, Mapping):
             raise self.wrong(value, path, notes)
-        specs = specs_of(self.cls)
         before = len(notes.problems)
         prefix = f"{path}." if path else ""
+        given = self.fields(value, prefix, notes)
+        if given is not None:
+            instance = self.cls(**given)
+            self.note_faults(getattr(instance, "faults", None), (), prefix, notes)
+        self.note_faults(getattr(self.cls, "faults_in", None), (value,), prefix, notes)
+        if len(notes.problems) > before or given is None:
+            raise Refused
+        return instance
+
+    def fields(self, value: Mapping[str, Any], prefix: str, notes: Notes) -> dict[str, Any] | None:
+        """Return the fields that were given, by attribute; None where one of them was refused or is missing."""
+        specs = specs_of(self.cls)
         for key in value:
             if key not in specs:
                 notes.add(f"{prefix}{key}", f"is not known here; accepted: {', '.join(specs)}")
-        given = {}
+        given, whole = {}, True
         for key, (name, spec, required) in specs.items():
             if key not in value:
                 if required:
                     notes.add(f"{prefix}{key}", f"is missing; accepted: {spec.accepts()}")
-                continue
-            if value[key] is None and self.null_is_absent and not required:
-                continue
-            try:
-                given[name] = spec.read(value[key], f"{prefix}{key}", notes)
-            except Refused:
-                continue
-        if len(notes.problems) > before:
-            raise Refused
-        instance = self.cls(**given)
-        faults: Callable[[], Iterable[tuple[str, str]]] | None = getattr(instance, "faults", None)
-        if faults:
-            for at, message in faults():
-                notes.add(f"{prefix}{at}" if at else path, message)
-        if len(notes.problems) > before:
-            raise Refused
-        return instance
+                    whole = False
+            elif not (value[key] is None and self.null_is_absent and not required):
+                try:
+                    given[name] = spec.read(value[key], f"{prefix}{key}", notes)
+                except Refused:
+                    whole = False
+        return given if whole else None
+
+    @staticmethod
+    def note_faults(
+        check: Callable[..., Iterable[tuple[str, str]]] | None, about: tuple[Any, ...], prefix: str, notes: Notes
+    ) -> None:
+        for at, message in check(*about) if check else ():
+            notes.add(f"{prefix}{at}" if at else prefix.removesuffix("."), message)
 
 
 def of(spec: Spec, default: Any = MISSING, *, key: str | None = None) -> Any:
