@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -48,8 +49,7 @@ def refuse_constant(name: str) -> Any:
 def once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     named = dict(pairs)
     if len(named) < len(pairs):
-        seen: set[str] = set()
-        twice = next(name for name, _ in pairs if name in seen or seen.add(name))
+        twice = next(name for name, times in Counter(name for name, _ in pairs).items() if times > 1)
         raise refusal(f'names "{twice[:60]}" twice in one object')
     return named
 
@@ -70,11 +70,15 @@ class Catalogue:
     @cached_property
     def accessories(self) -> dict[str, AccessoryType]:
         spec = MapOf(item=Record(cls=AccessoryType, null_is_absent=True))
-        return read(spec, self.accessory_records, "accessories")
+        known: dict[str, AccessoryType] = read(spec, self.accessory_records, "accessories")
+        return known
 
     @cached_property
     def operations(self) -> dict[str, ShopOperation]:
-        return read(MapOf(item=Record(cls=ShopOperation)), self.operation_records, "shop_operations")
+        known: dict[str, ShopOperation] = read(
+            MapOf(item=Record(cls=ShopOperation)), self.operation_records, "shop_operations"
+        )
+        return known
 
     @cached_property
     def accessories_text(self) -> str:
@@ -119,7 +123,7 @@ def read_sheet(document: Any, catalogue: Catalogue | None = None) -> BuildSheet:
             texts["accessories"] = catalogue.accessories_text
         if filled["shop_operations"] is catalogue.operation_records:
             readable["shop_operations"] = catalogue.operations
-    sheet = read(Record(cls=BuildSheet), readable)
+    sheet: BuildSheet = read(Record(cls=BuildSheet), readable)
     return replace(sheet, sha256=digest(filled, texts))
 
 
