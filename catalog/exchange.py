@@ -18,12 +18,7 @@ FIXTURES = settings.BASE_DIR / "fixtures"
 CATALOGUE = FIXTURES / "catalogue"
 JOBS = FIXTURES / "jobs"
 # In the order of loading.
-FILES = {
-    "consumables": Consumable,
-    "operations": ShopOperation,
-    "hull_types": HullType,
-    "accessories": AccessoryType,
-}
+FILES = {"consumables": Consumable, "operations": ShopOperation, "hull_types": HullType, "accessories": AccessoryType}
 LONGEST_LINE = 100
 
 

@@ -58,12 +58,7 @@ class UnitPriceField(models.Field):
 
     def formfield(self, **kwargs):
         return super().formfield(
-            **{
-                "form_class": forms.DecimalField,
-                "decimal_places": UNIT_PRICE_DIGITS,
-                "min_value": 0,
-                **kwargs,
-            }
+            **{"form_class": forms.DecimalField, "decimal_places": UNIT_PRICE_DIGITS, "min_value": 0, **kwargs}
         )
 
 
@@ -153,11 +148,7 @@ class WordListField(models.Field):
 
     def formfield(self, **kwargs):
         known = self.choices_from.values if self.choices_from else ()
-        options = {
-            "form_class": WordsFormField,
-            "words": known,
-            "empty_means_always": self.null,
-        }
+        options = {"form_class": WordsFormField, "words": known, "empty_means_always": self.null}
         return super().formfield(**{**options, "required": not (self.blank or self.null), **kwargs})
 
 
@@ -219,12 +210,7 @@ class TableField(models.JSONField):
 
     def deconstruct(self):
         name, path, args, kwargs = super().deconstruct()
-        return (
-            name,
-            path,
-            args,
-            {**kwargs, "keys": self.keys, "kind": self.kind, "largest": self.largest},
-        )
+        return (name, path, args, {**kwargs, "keys": self.keys, "kind": self.kind, "largest": self.largest})
 
     def validate(self, value, model_instance):
         if not isinstance(value, dict) or set(value) != set(self.keys):

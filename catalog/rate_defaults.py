@@ -6,12 +6,7 @@ PHASE_SETUP_MIN = {
     "check": 4, "mark": 6, "dry_fit": 4, "drill": 6, "route": 8, "bed": 5,
     "mount": 4, "terminate": 8, "set": 4, "test": 8, "finish": 5,
 }  # fmt: skip
-FACTORS = {
-    "no_hand_reach": 1.45,
-    "laminate": 1.2,
-    "old_hull": 1.2,
-    "salt_corroded": 1.3,
-}
+FACTORS = {"no_hand_reach": 1.45, "laminate": 1.2, "old_hull": 1.2, "salt_corroded": 1.3}
 MARKUP_SCALE = [
     {"below": "5", "factor": "2.5"},
     {"below": "25", "factor": "2.0"},

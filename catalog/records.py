@@ -132,12 +132,7 @@ def read(model: type[models.Model], record: object, path: str, problems: list[Pr
     known = model.SHAPE | model.LEDGER
     for key in record:
         if key not in known:
-            problems.append(
-                Problem(
-                    _at(path, str(key)[:60]),
-                    f"is not known; known are {', '.join(known)}.",
-                )
-            )
+            problems.append(Problem(_at(path, str(key)[:60]), f"is not known; known are {', '.join(known)}."))
     for key, part in known.items():
         place = _at(path, key)
         if isinstance(part, One | Many):
@@ -146,8 +141,9 @@ def read(model: type[models.Model], record: object, path: str, problems: list[Pr
             columns |= _read_group(draft.row, part, record.get(key), place, problems)
         else:
             columns |= _read_column(draft.row, part, record, key, place, problems)
+    _check_columns(draft.row, columns, problems)
     if len(problems) == before:
-        _check(draft, columns, path, problems)
+        _check_rules(draft, columns, path, problems)
     return draft if len(problems) == before else None
 
 
@@ -175,31 +171,32 @@ def _read_group(row, group: Group, value: object, place: str, problems: list[Pro
     value, columns = value or {}, {}
     for key in value:
         if key not in group.columns:
-            problems.append(
-                Problem(
-                    _at(place, str(key)[:60]),
-                    f"is not known; known are {', '.join(group.columns)}.",
-                )
-            )
+            problems.append(Problem(_at(place, str(key)[:60]), f"is not known; known are {', '.join(group.columns)}."))
     for key, column in group.columns.items():
         columns |= _read_column(row, column, value, key, _at(place, key), problems)
     return columns
 
 
 def _read_column(row, column: str, record: dict, key: str, place: str, problems: list[Problem]) -> dict[str, str]:
-    """Set one column from a record; return {column: place} so that a later problem finds its path."""
+    """Set one column from a record; return {column: place}, by which a later problem finds its path, if it is set."""
     column_field, value = row._meta.get_field(column), record.get(key)
-    if value is None:
-        if key not in record and not (column_field.has_default() or column_field.null or column_field.blank):
-            problems.append(Problem(place, "is missing."))
-        elif key in record and not column_field.null and column not in row.EMPTY_IS_NULL:
-            problems.append(Problem(place, "may not be null."))
-        return {column: place}
     try:
-        setattr(row, column, _typed(column_field, value))
+        if value is None:
+            _allow_nothing(row, column_field, key in record)
+        else:
+            setattr(row, column, _typed(column_field, value))
     except ValueError as problem:
         problems.append(Problem(place, str(problem)))
+        return {}
     return {column: place}
+
+
+def _allow_nothing(row, column_field: models.Field, told: bool) -> None:
+    """Refuse null, or a key that is left out, where the column needs a value."""
+    if told and not column_field.null and column_field.name not in row.EMPTY_IS_NULL:
+        raise ValueError("may not be null.")
+    if not told and not (column_field.has_default() or column_field.null or column_field.blank):
+        raise ValueError("is missing.")
 
 
 def _typed(column_field: models.Field, value: object) -> object:
@@ -243,23 +240,26 @@ def _date(value: object) -> datetime.date:
         raise ValueError("a date is needed, such as 2026-03-31.") from None
 
 
-def _check(draft: Draft, columns: dict[str, str], path: str, problems: list[Problem]) -> None:
-    """Add what the columns and the rules of the model refuse."""
-    row = draft.row
+def _check_columns(row: models.Model, columns: dict[str, str], problems: list[Problem]) -> None:
+    """Add what the columns that could be read refuse."""
     others = [column.name for column in row._meta.fields if column.name not in columns]
     try:
         row.clean_fields(exclude=others)
     except ValidationError as refused:
         for column, messages in refused.message_dict.items():
             problems.extend(Problem(columns[column], message) for message in messages)
-        return
+
+
+def _check_rules(draft: Draft, columns: dict[str, str], path: str, problems: list[Problem]) -> None:
+    """Add what the rules of the model refuse."""
     try:
-        row.clean()
-        row.clean_parts(draft.parts)
+        draft.row.clean()
+        draft.row.clean_parts(draft.parts)
     except ValidationError as refused:
-        for column, messages in refused.message_dict.items() if hasattr(refused, "error_dict") else ():
-            problems.extend(Problem(columns.get(column, path), message) for message in messages)
-        if not hasattr(refused, "error_dict"):
+        if hasattr(refused, "error_dict"):
+            for column, messages in refused.message_dict.items():
+                problems.extend(Problem(columns.get(column, path), message) for message in messages)
+        else:
             problems.extend(Problem(path, message) for message in refused.messages)
 
 

@@ -56,10 +56,7 @@ def opening_problem(shape: str, sizes: dict[str, float | None]) -> tuple[str, st
     needed = ("diameter_mm",) if shape == "round" else ("width_mm", "height_mm")
     for name in needed:
         if not sizes.get(name):
-            return (
-                name,
-                f"A {shape} opening needs its {name.removesuffix('_mm')} in mm.",
-            )
+            return (name, f"A {shape} opening needs its {name.removesuffix('_mm')} in mm.")
     width, height, corner = (sizes.get(name) or 0 for name in ("width_mm", "height_mm", "corner_mm"))
     if shape != "round" and 2 * corner > min(width, height) * (1 + 1e-9):
         return "corner_mm", "The corner radius is at most half of the shorter side."

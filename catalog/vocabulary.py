@@ -99,10 +99,7 @@ class BenchTest(TextChoices):
     FUSE_PULL = "fuse_pull", "fuse pull: this item dies and nothing else does"
     VOLTAGE_DROP = "voltage_drop_under_load", "voltage drop: volts with the load on"
     NOISE = "noise_with_all_loads", "noise: sonar on, then every other item in turn"
-    KILL = (
-        "kill_test",
-        "kill test: the motor stops by its kill and on loss of the remote",
-    )
+    KILL = ("kill_test", "kill test: the motor stops by its kill and on loss of the remote")
     LEAK = "leak_test", "leak test: after cure"
     HOSE = "hose_test", "hose test: water on the fitting from outside"
     FLOOD = "flood_test", "flood test: water standing on the deck"

@@ -1,11 +1,5 @@
 from catalog.models.accessory import AccessoryType
-from catalog.models.accessory_parts import (
-    Conflict,
-    ConsumableUse,
-    InstallStep,
-    Opening,
-    Requirement,
-)
+from catalog.models.accessory_parts import Conflict, ConsumableUse, InstallStep, Opening, Requirement
 from catalog.models.consumable import Consumable
 from catalog.models.hull_type import HullType, HullTypeStation
 from catalog.models.operation import ShopOperation

@@ -7,13 +7,7 @@ from django.urls import reverse
 
 from catalog import rules
 from catalog.fields import FoldedField, TextListField, WordListField, fold
-from catalog.models.accessory_parts import (
-    Conflict,
-    ConsumableUse,
-    InstallStep,
-    Opening,
-    Requirement,
-)
+from catalog.models.accessory_parts import Conflict, ConsumableUse, InstallStep, Opening, Requirement
 from catalog.models.base import CODE, TAG, CatalogueRow, between, same
 from catalog.models.ratings import BatteryRating, ConverterRating, LoadRating
 from catalog.records import Group, Many, One
@@ -101,10 +95,7 @@ class AccessoryType(CatalogueRow):
     distribution_ways = models.PositiveSmallIntegerField(null=True, blank=True, validators=between(1, 60))
     switch_ways = models.PositiveSmallIntegerField(null=True, blank=True, validators=between(1, 60))
     opening_min_height_mm = models.FloatField(
-        "lowest opening above loaded water, mm",
-        null=True,
-        blank=True,
-        validators=between(-500, 1000, "mm"),
+        "lowest opening above loaded water, mm", null=True, blank=True, validators=between(-500, 1000, "mm")
     )
     may_sit_below_water = models.BooleanField(default=False)
     seal_kind = models.CharField(max_length=20, choices=SealKind, default=SealKind.NONE)
@@ -162,10 +153,7 @@ class AccessoryType(CatalogueRow):
             rules.phases_problem([step.phase for step in parts["steps"]]),
             rules.twice_problem((use.item for use in parts["consumables"]), "consumable"),
             rules.twice_problem((conflict.other for conflict in parts["conflicts"]), "conflict with"),
-            rules.mountings_problem(
-                (m for hole in parts["openings"] for m in hole.mountings or ()),
-                self.mountings,
-            ),
+            rules.mountings_problem((m for hole in parts["openings"] for m in hole.mountings or ()), self.mountings),
         ]
         if any(conflict.other == self.code for conflict in parts["conflicts"]):
             problems.append("A type is not in conflict with itself; several of one type are the business of its steps.")

@@ -40,13 +40,10 @@ class Opening(PlacedRow):
         null=True,
         blank=True,
         choices_from=Mounting,
-        help_text="Made only for these mountings. Empty: always made. “never”: only where the bench decides so.",
+        help_text="Made only for these mountings. Empty: always. “never”: with none of them.",
     )
     surface = models.CharField(
-        max_length=20,
-        choices=Surface,
-        blank=True,
-        help_text="Only where it differs from the station's.",
+        max_length=20, choices=Surface, blank=True, help_text="Only where it differs from the station's."
     )
 
     def __str__(self):
@@ -74,9 +71,7 @@ class InstallStep(PlacedRow):
     accessory_type = models.ForeignKey("AccessoryType", models.CASCADE, related_name="steps")
     phase = models.CharField(max_length=20, choices=Phase)
     share = models.FloatField(
-        "share of the likely minutes",
-        validators=between(0, 1),
-        help_text="0 to 1; all steps add to 1.",
+        "share of the likely minutes", validators=between(0, 1), help_text="0 to 1; all steps add to 1."
     )
     text = models.CharField(max_length=300)
     bit = models.CharField("bit or saw", max_length=80, blank=True)
@@ -132,8 +127,7 @@ class Conflict(PlacedRow):
     accessory_type = models.ForeignKey("AccessoryType", models.CASCADE, related_name="conflicts")
     other = models.CharField("other type", max_length=60, validators=[CODE])
     why = models.CharField(
-        max_length=300,
-        help_text="A reason that starts with “Only one” stops a quote; every other is a caution.",
+        max_length=300, help_text="A reason that starts with “Only one” stops a quote; every other is a caution."
     )
 
     class Meta(PlacedRow.Meta):

@@ -6,8 +6,7 @@ from django.db import models
 from catalog.records import record_of
 
 CODE = RegexValidator(
-    r"^[a-z0-9][a-z0-9_]*\Z",
-    "A code has small letters, digits and underscores only, such as rod_holder_clamp_on.",
+    r"^[a-z0-9][a-z0-9_]*\Z", "A code has small letters, digits and underscores only, such as rod_holder_clamp_on."
 )
 TAG = RegexValidator(r"^[a-z0-9][a-z0-9_]*\Z", "A word has small letters, digits and underscores only.")
 
@@ -38,8 +37,8 @@ def same(names: str) -> dict[str, str]:
 class CatalogueRow(models.Model):
     """A row with a record. `SHAPE` names the keys of the build sheet, `LEDGER` the shop's own keys beside them."""
 
-    SHAPE = {}
-    LEDGER = {}
+    SHAPE: dict = {}
+    LEDGER: dict = {}
     # Keys that are left out of the record where they are empty, and columns whose empty text is null there.
     LEFT_OUT = frozenset()
     EMPTY_IS_NULL = frozenset()

@@ -17,9 +17,7 @@ class Consumable(CatalogueRow):
     unit_price = UnitPriceField()
     unit_cost = UnitPriceField()
     computed = models.BooleanField(
-        "quantity computed",
-        default=False,
-        help_text="The estimator works it out; a type lists it only beyond that.",
+        "quantity computed", default=False, help_text="The estimator works it out; a type lists it only beyond that."
     )
     source = models.TextField(max_length=2000)
 

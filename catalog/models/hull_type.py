@@ -74,13 +74,7 @@ class HullType(CatalogueRow):
             "waterplane_exponent section_exponent cog_x_m cog_z_m"
         )
         | {
-            "float_test": Group(
-                {
-                    "draft_mid_m": "float_test_draft_mid_m",
-                    "load_kg": "float_test_load_kg",
-                },
-                True,
-            ),
+            "float_test": Group({"draft_mid_m": "float_test_draft_mid_m", "load_kg": "float_test_load_kg"}, True),
             "old": "old",
             "salt_corroded": "salt_corroded",
             "hull_number": "hull_number",
@@ -99,9 +93,7 @@ class HullType(CatalogueRow):
     length_m = models.FloatField("length, m", validators=between(1.5, 10, "m"))
     beam_m = models.FloatField("beam, m", validators=between(0.3, 2, "m"))
     depth_m = models.FloatField(
-        "depth, m",
-        validators=between(0.1, 1, "m"),
-        help_text="From keel to gunwale, amidships.",
+        "depth, m", validators=between(0.1, 1, "m"), help_text="From keel to gunwale, amidships."
     )
     mass_kg = models.FloatField("mass, kg", validators=between(3, 200, "kg"))
     rated_load_kg = models.FloatField(
@@ -114,12 +106,7 @@ class HullType(CatalogueRow):
     rating_includes_hull = models.BooleanField(default=False)
     waterplane_exponent = models.FloatField(validators=between(1, 40))
     section_exponent = models.FloatField(validators=between(1, 40))
-    cog_x_m = models.FloatField(
-        "centre of gravity, aft, m",
-        null=True,
-        blank=True,
-        validators=between(0, 10, "m"),
-    )
+    cog_x_m = models.FloatField("centre of gravity, aft, m", null=True, blank=True, validators=between(0, 10, "m"))
     cog_z_m = models.FloatField("centre of gravity, up, m", null=True, blank=True, validators=between(0, 1, "m"))
     float_test_draft_mid_m = models.FloatField(null=True, blank=True, validators=between(0.001, 1, "m"))
     float_test_load_kg = models.FloatField(null=True, blank=True, validators=between(0, 1000, "kg"))

@@ -60,10 +60,7 @@ class ShopRates(CatalogueRow):
     LEDGER = same("holds_from shop_name address quote_valid_days workmanship_days bench_hours_per_day working_days")
     KEPT = frozenset(("first_quoted_on",))
 
-    holds_from = models.DateField(
-        unique=True,
-        error_messages={"unique": "There are rules from this date already."},
-    )
+    holds_from = models.DateField(unique=True, error_messages={"unique": "There are rules from this date already."})
     first_quoted_on = models.DateField(null=True, blank=True, editable=False)
 
     currency = models.CharField(max_length=3, default=default_currency, editable=False)

@@ -1,4 +1,4 @@
-"""Invented rows of the catalogue for tests. Each factory moves the catalogue's version on, as every real change does."""
+"""Invented rows of the catalogue for tests. A factory moves the catalogue's version on, as every real change does."""
 
 import datetime
 from decimal import Decimal

@@ -161,6 +161,7 @@ def test_all_problems_of_all_records_are_told_together(db, shipped):
         store.store(models.HullType, [one, two], "hull_types")
     assert [problem.path for problem in refused.value.problems] == [
         "hull_types[0].beam_m",
+        "hull_types[0].craft",
         "hull_types[1].stations[0].x_m",
     ]
 
