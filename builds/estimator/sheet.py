@@ -184,6 +184,11 @@ class BuildSheet:
         return {line.id: line for line in self.lines}
 
     @cached_property
+    def place_by_id(self) -> dict[str, int]:
+        """Each line's place on the ticket, from 1, by its id."""
+        return {line.id: place for place, line in enumerate(self.lines, 1)}
+
+    @cached_property
     def batteries_by_role(self) -> dict[str, list[Line]]:
         batteries = [line for line in self.lines if self.type_of(line).battery]
         return {role: [line for line in batteries if line.role == role] for role in ("house", "drive")}

@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 MONEY = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,6})?")
+NO_TEXT = re.compile("[\x00\ud800-\udfff]")
 SHOWN_AT_MOST = 60
 
 
@@ -135,6 +136,11 @@ class OneNumber(Spec):
         return next(option for option in self.options if option == value)
 
 
+def is_text(value: str) -> bool:
+    """Return whether a string is free of nul and of half characters (lone surrogates)."""
+    return NO_TEXT.search(value) is None
+
+
 @dataclass(frozen=True, kw_only=True)
 class Text(Spec):
     """A text, not blank unless `blank`."""
@@ -148,7 +154,7 @@ class Text(Spec):
     def take(self, value: Any, path: str, notes: Notes) -> Any:
         if not isinstance(value, str) or len(value) > self.longest or not (self.blank or value.strip()):
             raise self.wrong(value, path, notes)
-        if "\x00" in value or any(0xD800 <= ord(letter) <= 0xDFFF for letter in value):
+        if not is_text(value):
             raise notes.refuse(path, "holds a character that is no text")
         return value
 
@@ -256,6 +262,10 @@ class MapOf(Spec):
             at = f"{path}.{key}" if path else str(key)
             if self.keys is not None and key not in self.keys:
                 notes.add(at, f"is not known; accepted: {', '.join(self.keys)}")
+                failed = True
+                continue
+            if not is_text(key):
+                notes.add(at, "is a name with a character that is no text")
                 failed = True
                 continue
             try:
