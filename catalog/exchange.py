@@ -39,7 +39,7 @@ def load(folder: Path = CATALOGUE) -> list[Loaded]:
     counts = []
     with transaction.atomic():
         for name, model in FILES.items():
-            records = read_file(folder / f"{name}.json")
+            records = read_records(folder / f"{name}.json")
             fresh = _differing(model, records)
             if fresh:
                 store(model, fresh, name)
@@ -60,11 +60,12 @@ def first_rates(folder: Path = CATALOGUE) -> dict:
 def _differing(model: type[models.Model], records: list[dict]) -> list[dict]:
     rows = model.objects.whole() if hasattr(model.objects, "whole") else model.objects.all()
     held = {row.code: row.ledger_record() for row in rows}
-    return [record for record in records if not _equal(record, held.get(record.get("id")))]
+    return [record for record in records if not _is_held(record, held)]
 
 
-def _equal(record: dict, held: dict | None) -> bool:
-    return held is not None and all(held.get(key) == value for key, value in record.items())
+def _is_held(record: object, held: dict[str, dict]) -> bool:
+    mine = held.get(record.get("id")) if isinstance(record, dict) else None
+    return mine is not None and all(mine.get(key) == value for key, value in record.items())
 
 
 def refresh(source: Path, fixtures: Path = FIXTURES) -> list[Loaded]:
@@ -74,7 +75,7 @@ def refresh(source: Path, fixtures: Path = FIXTURES) -> list[Loaded]:
     """
     texts, counts, problems, codes = {}, [], [], {}
     for name, model in FILES.items():
-        records = read_file(source / f"{name}.json")
+        records = read_records(source / f"{name}.json")
         try:
             drafts = read_all(model, records, name)
         except Unusable as unusable:
@@ -113,6 +114,14 @@ def dangling(name: str, records: list[dict], codes: dict[str, set[str]]) -> list
             if code not in codes.get(file, set()):
                 problems.append(Problem(f"accessories[{number}].{key}", f"{entry} names “{code}”, which {file} lacks."))
     return problems
+
+
+def read_records(path: Path) -> list:
+    """Return the records of a file, or raise Unusable with its path."""
+    records = read_file(path)
+    if not isinstance(records, list):
+        raise Unusable([Problem(str(path), "a list of records is needed.")])
+    return records
 
 
 def read_file(path: Path):

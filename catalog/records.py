@@ -246,8 +246,15 @@ def _check_columns(row: models.Model, columns: dict[str, str], problems: list[Pr
     try:
         row.clean_fields(exclude=others)
     except ValidationError as refused:
-        for column, messages in refused.message_dict.items():
-            problems.extend(Problem(columns[column], message) for message in messages)
+        for column, errors in refused.error_dict.items():
+            problems.extend(Problem(columns[column], _sentence(row, column, error)) for error in errors)
+
+
+def _sentence(row: models.Model, column: str, error: ValidationError) -> str:
+    if error.code != "invalid_choice":
+        return " ".join(error.messages)
+    accepted = ", ".join(word for word, _ in row._meta.get_field(column).flatchoices)
+    return f"“{getattr(row, column)}” is not known here. Known are {accepted}."
 
 
 def _check_rules(draft: Draft, columns: dict[str, str], path: str, problems: list[Problem]) -> None:

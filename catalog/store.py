@@ -45,7 +45,11 @@ def store(model: type[models.Model], records: Sequence[dict], path: str = "") ->
 
     Raises Unusable with every problem of every record; then nothing was written.
     """
-    drafts = read_all(model, records, path)
+    return write(model, read_all(model, records, path))
+
+
+def write(model: type[models.Model], drafts: list[Draft]) -> list[models.Model]:
+    """Write drafts that were read before, in one transaction, and return their rows in the same order."""
     with transaction.atomic():
         _write_rows(model, [draft.row for draft in drafts])
         for part in model.SHAPE.values():

@@ -26,7 +26,7 @@ def one_of(*numbers: float, unit: str) -> list:
     """Return validators that accept certain numbers only."""
     accepted = ", ".join(f"{number:g}" for number in numbers)
     pattern = "|".join(f"{number:g}".replace(".", r"\.") + r"(\.0+)?" for number in numbers)
-    return [RegexValidator(rf"^({pattern})\Z", f"The figure is one of {accepted} {unit}.")]
+    return [RegexValidator(rf"^({pattern})\Z", f"The figure is one of {accepted} {unit}.", code="one_of")]
 
 
 def same(names: str) -> dict[str, str]:
