@@ -53,7 +53,7 @@ def test_the_cost_of_a_line_is_rounded_once_not_by_unit():
 
 def test_an_offer_is_priced_without_a_line():
     sheet = sheet_of([part(None, "40.00")])
-    assert unit_price(sheet.accessories["part_1"], sheet.shop) == D("68.00")
+    assert unit_price(sheet.accessories["L1_type"], sheet.shop) == D("68.00")
 
 
 @pytest.mark.parametrize("supplied_by", ["customer", "already_fitted"])
