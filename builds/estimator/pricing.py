@@ -302,7 +302,7 @@ def low_margin(price: Price, floor: float) -> Caution:
     return Caution(
         code="margin_low",
         severity=CAUTION,
-        sentence=f"The margin is {price.margin:.1%}, below the shop's floor of {floor:.1%}.",
+        sentence=f"The margin is {100 * price.margin:.1f} %, below the shop's floor of {100 * floor:.1f} %.",
         figures={"margin": price.margin, "floor": floor, "staff_only": True},
         source="shop_policy",
         mends=mends,

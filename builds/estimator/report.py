@@ -13,6 +13,23 @@ WIDTH = 80
 INDENT = "  "
 MARKS = {"stop": "STOP", "caution": "CAUTION", "note": "Note"}
 
+MENDS = {
+    "add": "add {accessory}",
+    "replace": "replace {line} with {accessory}",
+    "remove": "leave out {line}",
+    "move": "move {line} to {station}",
+    "remount": "mount {line} by {mounting}",
+    "remove_mass": "take off {mass_kg} kg",
+    "direct": "fuse {line} at the battery",
+    "feed_from": "feed {line} from {battery}",
+    "split_circuit": "give {line} a circuit of its own",
+    "set_price": "type a price for {line}",
+    "set_cost": "type a cost for {line}",
+    "raise_price": "charge {amount} more",
+}
+# No break between a number and its unit.
+FIXED = "\u00a0"
+
 Document = Mapping[str, Any]
 
 
@@ -89,7 +106,7 @@ def money(amount: str | Decimal | None) -> str:
 
 
 def figure(value: float | None, digits: int, unit: str) -> str:
-    return "not known" if value is None else f"{number(value, digits)} {unit}".rstrip()
+    return "not known" if value is None else f"{number(value, digits)}{FIXED}{unit}".rstrip()
 
 
 def percent(fraction: float | None) -> str:
@@ -110,7 +127,7 @@ def named(sheet: BuildSheet, line_id: str | None) -> str:
 def heading(sheet: BuildSheet) -> Iterator[str]:
     hull = sheet.hull
     yield cut(" ".join(part for part in ("Estimate", sheet.ticket.number, sheet.ticket.title) if part), WIDTH)
-    size = f"{number(hull.length_m, 2)} m long, {number(hull.beam_m, 2)} m wide, {number(hull.mass_kg, 1)} kg"
+    size = f"{figure(hull.length_m, 2, 'm')} long, {figure(hull.beam_m, 2, 'm')} wide, {figure(hull.mass_kg, 1, 'kg')}"
     yield from wrapped(f"{hull.name}: {hull.craft.replace('_', ' ')}, {hull.material}, {size}", "")
 
 
@@ -144,18 +161,34 @@ def line_rows(sheet: BuildSheet, estimate: Document) -> Iterator[str]:
         yield columns(
             [
                 (str(i), -3),
-                (sheet.type_of(line).name, 36),
+                (sheet.type_of(line).name, 31),
                 (f"× {line.quantity}", -5),
-                (station.name if station else "no station", 12),
-                (supplied or (money(price["amount"] if price["unit_price"] else None) if price else ""), -14),
+                (station.name if station else "no station", 19),
+                (supplied or (money(price["amount"] if price["unit_price"] else None) if price else ""), -12),
             ]
         )
 
 
-def caution_rows(sheet: BuildSheet, estimate: Document) -> Iterator[str]:
+def caution_rows(sheet: BuildSheet, estimate: Document, staff_only: bool = False) -> Iterator[str]:
     for caution in estimate["cautions"]:
-        if not caution.get("figures", {}).get("staff_only"):
-            yield from wrapped(caution["sentence"], f"{INDENT}{MARKS.get(caution['severity'], ''):<9}")
+        if bool(caution["figures"].get("staff_only")) is staff_only:
+            yield from wrapped(caution["sentence"], f"{INDENT}{MARKS[caution['severity']]:<9}")
+            mend = mend_of(sheet, caution["mend"] or {})
+            if mend:
+                yield from wrapped(f"Mend: {mend}.", f"{INDENT}{'':<9}")
+
+
+def mend_of(sheet: BuildSheet, mend: Mapping[str, Any]) -> str:
+    """Return an act that clears a caution, in words; nothing where its words are not known here."""
+    words = {name: str(value).replace("_", " ") for name, value in mend.items()}
+    for name in ("line", "battery"):
+        words[name] = named(sheet, mend.get(name))
+    kind, station = (
+        sheet.accessories.get(mend.get("accessory", "")),
+        sheet.hull.station_by_id.get(mend.get("station", "")),
+    )
+    words |= {"accessory": kind.name if kind else "", "station": station.name if station else ""}
+    return MENDS.get(mend.get("do", ""), "").format_map(words)
 
 
 def missing_rows(sheet: BuildSheet, estimate: Document) -> Iterator[str]:
@@ -321,6 +354,4 @@ def margin_rows(sheet: BuildSheet, estimate: Document) -> Iterator[str]:
     yield pair("Margin: gross profit / revenue before tax", percent(price["margin"]))
     if "markup" in price:
         yield pair("Markup: gross profit / cost", percent(price["markup"]))
-    for caution in estimate.get("cautions", ()):
-        if caution.get("figures", {}).get("staff_only"):
-            yield from wrapped(caution["sentence"], f"{INDENT}{MARKS.get(caution['severity'], ''):<9}")
+    yield from caution_rows(sheet, estimate, staff_only=True)
