@@ -75,7 +75,7 @@ class Converter:
     system_v: float = of(OneNumber(options=SYSTEM_VOLTS))
     out_v: float = of(Number(low=0, high=60, above=True))
     max_out_a: float = of(Number(low=0, high=500, above=True))
-    efficiency: float = of(Number(low=0, high=1, above=True))
+    efficiency: float = of(Number(low=0.01, high=1))
 
 
 @dataclass(frozen=True, kw_only=True)

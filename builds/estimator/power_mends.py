@@ -56,9 +56,11 @@ def batteries_for_current(sheet: BuildSheet, one: Fitted, system: BatterySystem)
 def batteries_for_plan(sheet: BuildSheet, one: Fitted, system: BatterySystem, *wanted: Within) -> tuple[Mend, ...]:
     """Return, for each test wanted (`carries`, `carries_with_margin`), the smallest battery that passes it.
 
-    Only batteries whose limit covers the currents: a larger store that cannot give the current is no mend.
+    Only batteries whose limit covers the currents: a larger store that cannot give the current is no mend. Where none
+    covers them, that has a caution of its own, and any battery is held against the plan alone.
     """
-    enough = [kind for kind in alike(sheet, one) if covers_current(kind, one.quantity, system)]
+    every = alike(sheet, one)
+    enough = [kind for kind in every if covers_current(kind, one.quantity, system)] or every
     found: list[AccessoryType] = []
     for within in wanted:
         first = next((kind for kind in enough if covers_plan(sheet, kind, one.quantity, system, within)), None)

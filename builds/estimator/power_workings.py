@@ -10,6 +10,7 @@ from .rates import Shop
 from .sheet import BuildSheet
 from .working import Working
 
+SOFT = " (soft: one maker's statement)"
 DROP = "drop = K * I * L / CM, within allowed fraction * volts; the thinnest size that keeps it, with ampacity >= fuse"
 
 
@@ -55,7 +56,7 @@ def store_workings(sheet: BuildSheet, system: BatterySystem, one: Fitted, at: st
             "quantity": one.quantity,
             "rated capacity [Ah]": battery.rated_ah,
             "air [C]": sheet.air_temp_c,
-            "temperature factor": system.temperature_factor,
+            f"temperature factor{SOFT if battery.chemistry == 'lfp' else ''}": system.temperature_factor,
             "health": one.line.health,
         },
         ("catalogue", "battery_temperature"),

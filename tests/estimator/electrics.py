@@ -1,6 +1,7 @@
 """Small sheets for the tests of power: loads, batteries, blocks and panels on a hull with places to the metre."""
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 from builds.estimator.circuits import BatterySystem
@@ -8,6 +9,7 @@ from builds.estimator.document import read_sheet
 from builds.estimator.fitted import fit_lines
 from builds.estimator.power import size_power
 from builds.estimator.runs import route_loads
+from builds.estimator.sheet import Line
 
 REFERENCE = Path(__file__).parent.parent / "reference"
 # A run is 1.15 m for each metre of distance and 0.60 m on top (method, section 4): stations stand on the centreline.
@@ -128,3 +130,19 @@ def circuit_of(system, name):
 
 def leg_of(system, line):
     return next(leg for circuit in system.circuits for leg in circuit.legs if leg.line == line)
+
+
+def mended(sheet, mend):
+    """The sheet after one act of the power section's mends, as the counter would apply it."""
+    acts = {
+        "replace": lambda line: replace(line, accessory=mend["accessory"], health=mend.get("health", line.health)),
+        "direct": lambda line: replace(line, direct=True),
+        "split_circuit": lambda line: replace(line, circuit=None),
+        "feed_from": lambda line: replace(line, battery=mend["battery"]),
+    }
+    if mend["do"] == "add":
+        added = Line(id="added", accessory=mend["accessory"], battery=mend["battery"])
+        lines = (*sheet.lines, added)
+    else:
+        lines = tuple(acts[mend["do"]](line) if line.id == mend["line"] else line for line in sheet.lines)
+    return replace(sheet, lines=lines)

@@ -12,6 +12,7 @@ from scipy.sparse import lil_matrix
 from scipy.sparse.linalg import spsolve
 
 from builds.estimator.accessory import AccessoryType, Battery, Converter, Load, UnitMinutes, Ways
+from builds.estimator.estimate import plain
 from builds.estimator.files import read_file
 from builds.estimator.fitted import Fitted, fit_lines
 from builds.estimator.power import size_power, size_systems
@@ -21,7 +22,17 @@ from builds.estimator.rates import Shop
 from builds.estimator.runs import route_loads
 from builds.estimator.sheet import FORMAT, BuildSheet, Hull, Line, Spell, Station
 from builds.estimator.sources import SOURCES
-from tests.estimator.electrics import battery, block, leg_of, load, panel, reference_rows, system_of
+from tests.estimator.electrics import (
+    battery,
+    block,
+    converter,
+    leg_of,
+    load,
+    panel,
+    reference_rows,
+    sheet_of,
+    system_of,
+)
 from tests.estimator.test_conductors import COLUMNS_C, NOTE_1, table_5
 
 SHEETS = int(os.environ.get("HULLBENCH_RANDOM_SYSTEMS", "10000"))
@@ -250,6 +261,36 @@ def test_random_systems_keep_the_rules_of_fuses_and_batteries():
             elif system.feed:
                 assert ("main_fuse_impossible", system.battery) in stops
         json.dumps([vars(system) for system in power.systems], default=vars, allow_nan=False)
+
+
+def test_figures_stay_finite_at_the_edges_of_what_a_sheet_accepts():
+    """Tiny and huge values, each within what the sheet's fields accept: no exception, no NaN, no infinity."""
+    draw = random.Random(7)
+    tiny = (5e-324, 1e-300, 1e-9, 1e-3, 1.0)
+
+    def up_to(most):
+        return min(most, draw.choice((*tiny, most)))
+
+    for _ in range(300):
+        out_v = up_to(60)
+        store = battery(1, chemistry=draw.choice(CHEMISTRIES), volts=24)["battery"]
+        store |= {"rated_ah": up_to(2000), "hour_rate": up_to(200), "max_continuous_a": up_to(5000)}
+        parts = {
+            "battery": {**battery(), "battery": store},
+            "block": block(),
+            "conv": converter(24, out_v, up_to(500), max(0.01, up_to(1)), draw.choice([0, 1e-300, 1000])),
+            "a": load(draw.choice([0, 5e-324, 1, 1000]), 24, peak_a=draw.choice([None, 0, 2000])),
+            "b": load(draw.choice([0, 5e-324, 1, 1000]), out_v),
+        }
+        lines = {
+            "a": {"quantity": draw.choice([1, 999]), "measured_run_m": draw.choice([None, 0, 100])},
+            "battery": {"health": up_to(1)},
+        }
+        sheet = sheet_of(parts, lines, day_plan=[{"name": "spell", "hours": up_to(1000)}])
+        fitted = fit_lines(sheet)
+        power = size_power(sheet, fitted, route_loads(sheet, fitted))
+        workings = workings_of(sheet, fitted, power.systems)
+        json.dumps(plain([power.systems, power.cautions, workings]), allow_nan=False)
 
 
 def size_job(name):

@@ -12,9 +12,12 @@ from tests.estimator.electrics import (
     converter,
     kind,
     load,
+    mended,
     motor,
     panel,
+    powered,
     reference_rows,
+    sheet_of,
     system_of,
 )
 
@@ -238,3 +241,41 @@ def test_no_caution_names_figures_that_are_not_there():
         for caution in cautions:
             json.dumps([caution.figures, caution.mends], allow_nan=False)
             assert caution.sentence.endswith(".")
+
+
+OFFERED = {
+    "house_50": battery(50, 50),
+    "house_200": battery(200, 200),
+    "block_9": block(9),
+    "panel_9": panel(9),
+    "conv_12": converter(24, 12, 10),
+    "conv_40": converter(24, 12, 40),
+}
+FAULTY = {
+    "energy_short": ({"battery": battery(20, 20), "a": load(4)}, {}),
+    "energy_marginal": ({"battery": battery(20, 20), "a": load(1.8)}, {}),
+    "battery_overloaded": ({"battery": battery(20, 20), "a": load(1, peak_a=12), "b": load(1, peak_a=12)}, {}),
+    "main_fuse_impossible": ({"battery": battery(20, 20), "block": block(), "a": load(10), "b": load(8)}, {}),
+    "converter_overloaded": ({"battery": battery(volts=24), "conv": converter(max_out_a=10), "a": load(12)}, {}),
+    "voltage_mismatch": ({"battery": battery(volts=24), "a": load(1)}, {}),
+    "drive_battery_shared": (
+        {"drive": battery(), "house": battery(), "a": load(1)},
+        {"drive": {"role": "drive"}, "a": {"battery": "drive"}},
+    ),
+    "fuse_over_device": (
+        {"battery": battery(), "a": load(1, max_fuse_a=2), "b": load(5)},
+        {"a": {"circuit": "deck"}, "b": {"circuit": "deck"}},
+    ),
+    "ways_exceeded": ({"battery": battery(), "block": block(1), "a": load(1), "b": load(1), "c": load(1)}, {}),
+}
+
+
+@pytest.mark.parametrize("code", FAULTY)
+def test_a_mend_clears_its_caution_when_it_is_applied(code):
+    parts, lines = FAULTY[code]
+    sheet = sheet_of(parts, lines, offered=OFFERED)
+    faults = [caution for caution in powered(sheet).cautions if caution.code == code]
+    assert faults and all(caution.mends for caution in faults)
+    for caution in faults:
+        after = powered(mended(sheet, caution.mends[0])).cautions
+        assert (code, caution.line) not in [(other.code, other.line) for other in after]
