@@ -43,6 +43,12 @@ def twice_problem(words: Iterable[str], what: str) -> str | None:
     return f"The {what} “{twice[0]}” stands here twice; once is enough." if twice else None
 
 
+def self_conflict_problem(others: Iterable[str], code: str) -> str | None:
+    if code not in others:
+        return None
+    return "A type is not in conflict with itself; several of one type are the business of its steps."
+
+
 def mountings_problem(wanted: Iterable[str], mountings: Iterable[str]) -> str | None:
     """An opening made for a mounting that the type does not list is made for nothing."""
     unknown = [word for word in wanted if word not in set(mountings)]

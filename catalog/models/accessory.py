@@ -148,14 +148,20 @@ class AccessoryType(CatalogueRow):
                 raise ValidationError({column: "An amount below 0 is no price."})
 
     def clean_parts(self, parts):
-        problems = [
-            rules.shares_problem([step.share for step in parts["steps"]], self.likely_min),
-            rules.phases_problem([step.phase for step in parts["steps"]]),
-            rules.twice_problem((use.item for use in parts["consumables"]), "consumable"),
-            rules.twice_problem((conflict.other for conflict in parts["conflicts"]), "conflict with"),
-            rules.mountings_problem((m for hole in parts["openings"] for m in hole.mountings or ()), self.mountings),
-        ]
-        if any(conflict.other == self.code for conflict in parts["conflicts"]):
-            problems.append("A type is not in conflict with itself; several of one type are the business of its steps.")
-        if any(problems):
-            raise ValidationError([problem for problem in problems if problem])
+        for kind, rows in parts.items():
+            problems = [problem for problem in self._problems_of(kind, rows) if problem]
+            if problems:
+                raise ValidationError(problems)
+
+    def _problems_of(self, kind, rows):
+        """What is wrong with the rows of one kind, taken together."""
+        if kind == "steps":
+            yield rules.shares_problem([step.share for step in rows], self.likely_min)
+            yield rules.phases_problem([step.phase for step in rows])
+        elif kind == "consumables":
+            yield rules.twice_problem((use.item for use in rows), "consumable")
+        elif kind == "openings":
+            yield rules.mountings_problem((word for hole in rows for word in hole.mountings or ()), self.mountings)
+        elif kind == "conflicts":
+            yield rules.twice_problem((conflict.other for conflict in rows), "conflict with")
+            yield rules.self_conflict_problem((conflict.other for conflict in rows), self.code)

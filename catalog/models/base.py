@@ -57,7 +57,10 @@ class CatalogueRow(models.Model):
         return record_of(self, ledger=True)
 
     def clean_parts(self, parts: dict[str, list]) -> None:
-        """Raise ValidationError where the rows that belong to this one do not fit together or do not fit it."""
+        """Raise ValidationError where the rows that belong to this one do not fit together or do not fit it.
+
+        `parts` holds the rows of some or all kinds, by the key of the record.
+        """
 
 
 class PlacedRow(CatalogueRow):

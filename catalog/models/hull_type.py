@@ -136,7 +136,7 @@ class HullType(CatalogueRow):
             raise ValidationError({"beam_m": "The beam is less than the length."})
 
     def clean_parts(self, parts):
-        stations = parts["stations"]
+        stations = parts.get("stations", [])
         problem = rules.twice_problem((station.key for station in stations), "station")
         if problem:
             raise ValidationError(problem)
