@@ -25,10 +25,10 @@ class Opening(PlacedRow):
 
     accessory_type = models.ForeignKey("AccessoryType", models.CASCADE, related_name="openings")
     shape = models.CharField(max_length=20, choices=OpeningShape, default=OpeningShape.ROUND)
-    diameter_mm = models.FloatField(null=True, blank=True, validators=MILLIMETRES)
+    diameter_mm = models.FloatField("diameter, mm", null=True, blank=True, validators=MILLIMETRES)
     width_mm = models.FloatField("width along the hull, mm", null=True, blank=True, validators=MILLIMETRES)
     height_mm = models.FloatField("height across, mm", null=True, blank=True, validators=MILLIMETRES)
-    corner_mm = models.FloatField(null=True, blank=True, validators=between(0, 1000, "mm"))
+    corner_mm = models.FloatField("corner radius, mm", null=True, blank=True, validators=between(0, 1000, "mm"))
     dx_mm = models.FloatField("aft, mm", default=0.0, validators=between(-6000, 6000, "mm"))
     dy_mm = models.FloatField("to starboard or up, mm", default=0.0, validators=between(-3000, 3000, "mm"))
     purpose = models.CharField(max_length=120, default="fastener")
@@ -76,7 +76,9 @@ class InstallStep(PlacedRow):
     text = models.CharField(max_length=300)
     bit = models.CharField("bit or saw", max_length=80, blank=True)
     caution = models.CharField(max_length=200, blank=True)
-    second_tick = models.BooleanField(default=False, help_text="A reading, a safety check, or a second pair of eyes.")
+    second_tick = models.BooleanField(
+        "second tick", default=False, help_text="A reading, a safety check, or a second pair of eyes."
+    )
 
     class Meta(PlacedRow.Meta):
         verbose_name = "step"

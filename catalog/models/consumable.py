@@ -13,13 +13,17 @@ class Consumable(CatalogueRow):
     code = models.CharField(max_length=60, unique=True, validators=[CODE])
     name = models.CharField(max_length=120)
     unit = models.CharField(max_length=10, choices=ConsumableUnit)
-    pack_quantity = models.FloatField(validators=between(0.001, 1_000_000))
-    unit_price = UnitPriceField()
-    unit_cost = UnitPriceField()
+    pack_quantity = models.FloatField("units in a pack", validators=between(0.001, 1_000_000))
+    unit_price = UnitPriceField(
+        "price per unit",
+    )
+    unit_cost = UnitPriceField(
+        "cost per unit",
+    )
     computed = models.BooleanField(
         "quantity computed", default=False, help_text="The estimator works it out; a type lists it only beyond that."
     )
-    source = models.TextField(max_length=2000)
+    source = models.TextField("where the figures come from", max_length=2000)
 
     class Meta:
         ordering = ["pk"]

@@ -103,18 +103,22 @@ class HullType(CatalogueRow):
         validators=between(20, 1000, "kg"),
         help_text="The maker's figure. Empty where there is none: the shop never sets one.",
     )
-    rating_includes_hull = models.BooleanField(default=False)
-    waterplane_exponent = models.FloatField(validators=between(1, 40))
-    section_exponent = models.FloatField(validators=between(1, 40))
+    rating_includes_hull = models.BooleanField("rating includes the hull", default=False)
+    waterplane_exponent = models.FloatField("waterplane exponent", validators=between(1, 40))
+    section_exponent = models.FloatField("section exponent", validators=between(1, 40))
     cog_x_m = models.FloatField("centre of gravity, aft, m", null=True, blank=True, validators=between(0, 10, "m"))
     cog_z_m = models.FloatField("centre of gravity, up, m", null=True, blank=True, validators=between(0, 1, "m"))
-    float_test_draft_mid_m = models.FloatField(null=True, blank=True, validators=between(0.001, 1, "m"))
-    float_test_load_kg = models.FloatField(null=True, blank=True, validators=between(0, 1000, "kg"))
-    old = models.BooleanField(default=False)
-    salt_corroded = models.BooleanField(default=False)
+    float_test_draft_mid_m = models.FloatField(
+        "float test: draft amidships, m", null=True, blank=True, validators=between(0.001, 1, "m")
+    )
+    float_test_load_kg = models.FloatField(
+        "float test: load aboard, kg", null=True, blank=True, validators=between(0, 1000, "kg")
+    )
+    old = models.BooleanField("old hull", default=False)
+    salt_corroded = models.BooleanField("salt-corroded", default=False)
     hull_number = models.CharField(max_length=20, blank=True)
-    provides = WordListField(blank=True)
-    source = models.TextField(max_length=2000)
+    provides = WordListField("what the hull provides", blank=True)
+    source = models.TextField("where the figures come from", max_length=2000)
     withdrawn = models.BooleanField(default=False)
     folded = FoldedField(sources=("name", "code", "craft", "material"))
 

@@ -25,13 +25,13 @@ class ShopOperation(CatalogueRow):
 
     code = models.CharField(max_length=60, unique=True, validators=[CODE])
     name = models.CharField(max_length=120)
-    low_min = models.FloatField(validators=MINUTES)
-    likely_min = models.FloatField(validators=MINUTES)
-    high_min = models.FloatField(validators=MINUTES)
+    low_min = models.FloatField("low, min", validators=MINUTES)
+    likely_min = models.FloatField("likely, min", validators=MINUTES)
+    high_min = models.FloatField("high, min", validators=MINUTES)
     phase = models.CharField(max_length=20, choices=Phase)
     billable = models.BooleanField(default=True)
     note = models.CharField(max_length=300, blank=True)
-    source = models.TextField(max_length=2000)
+    source = models.TextField("where the figures come from", max_length=2000)
     withdrawn = models.BooleanField(default=False)
 
     class Meta:

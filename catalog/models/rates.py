@@ -60,7 +60,9 @@ class ShopRates(CatalogueRow):
     LEDGER = same("holds_from shop_name address quote_valid_days workmanship_days bench_hours_per_day working_days")
     KEPT = frozenset(("first_quoted_on",))
 
-    holds_from = models.DateField(unique=True, error_messages={"unique": "There are rules from this date already."})
+    holds_from = models.DateField(
+        "holds from", unique=True, error_messages={"unique": "There are rules from this date already."}
+    )
     first_quoted_on = models.DateField(null=True, blank=True, editable=False)
 
     currency = models.CharField(max_length=3, default=default_currency, editable=False)
@@ -68,37 +70,47 @@ class ShopRates(CatalogueRow):
     labour_cost_per_h = MoneyField("labour cost per hour", default=Decimal("38.00"))
     billing_step_min = models.FloatField("billing step, min", default=15.0, validators=between(1, 480, "min"))
     minimum_charge_min = models.FloatField("minimum charge, min", default=30.0, validators=between(0, 480, "min"))
-    labour_percentile = models.FloatField(default=0.5, validators=between(0.01, 0.99))
-    labour_correlation = models.FloatField(default=0.3, validators=SHARE)
-    phase_setup_min = TableField(default=defaults.phase_setup_min, keys=defaults.PHASE_SETUP_MIN, largest=480)
-    setup_share_max = models.FloatField(default=0.3, validators=SHARE)
-    run_min_per_m = models.FloatField(default=4.0, validators=between(0, 120, "min/m"))
-    run_included_m = models.FloatField(default=2.0, validators=between(0, 20, "m"))
-    factors = TableField(default=defaults.factors, keys=defaults.FACTORS, largest=10)
-    markup_scale = MarkupScaleField(default=defaults.markup_scale)
+    labour_percentile = models.FloatField("percentile quoted", default=0.5, validators=between(0.01, 0.99))
+    labour_correlation = models.FloatField("correlation of labour", default=0.3, validators=SHARE)
+    phase_setup_min = TableField(
+        "set-up by phase, min", default=defaults.phase_setup_min, keys=defaults.PHASE_SETUP_MIN, largest=480
+    )
+    setup_share_max = models.FloatField("greatest part of set-up", default=0.3, validators=SHARE)
+    run_min_per_m = models.FloatField("minutes per metre of run", default=4.0, validators=between(0, 120, "min/m"))
+    run_included_m = models.FloatField("run included, m", default=2.0, validators=between(0, 20, "m"))
+    factors = TableField("factors of a hull", default=defaults.factors, keys=defaults.FACTORS, largest=10)
+    markup_scale = MarkupScaleField("mark-up scale", default=defaults.markup_scale)
     tax = TableField(default=defaults.tax, keys=defaults.TAX, kind="decimal", largest=1)
-    tax_rounding = models.CharField(max_length=10, choices=TaxRounding, default=TaxRounding.TICKET)
+    tax_rounding = models.CharField("tax is rounded", max_length=10, choices=TaxRounding, default=TaxRounding.TICKET)
     deposit = TableField(default=defaults.deposit, keys=defaults.DEPOSIT, kind="decimal", largest=1)
-    margin_floor = models.FloatField(default=0.35, validators=SHARE)
-    capacity_caution = models.FloatField(default=0.70, validators=SHARE)
-    capacity_strong = models.FloatField(default=0.85, validators=SHARE)
-    deck_freeboard_caution_mm = models.FloatField(default=20.0, validators=between(0, 500, "mm"))
-    usable_depth = TableField(default=defaults.usable_depth, keys=defaults.USABLE_DEPTH, largest=1)
-    peukert = TableField(default=defaults.peukert, keys=defaults.PEUKERT, largest=2)
-    feed_drop = models.FloatField(default=0.01, validators=between(0.001, 0.5))
-    drop_limits = TableField(default=defaults.drop_limits, keys=defaults.DROP_LIMITS, largest=0.5)
-    fuse_factor = TableField(default=defaults.fuse_factor, keys=defaults.FUSE_FACTOR, largest=5)
+    margin_floor = models.FloatField("least margin", default=0.35, validators=SHARE)
+    capacity_caution = models.FloatField("caution of load, part of rating", default=0.70, validators=SHARE)
+    capacity_strong = models.FloatField("strong caution of load, part of rating", default=0.85, validators=SHARE)
+    deck_freeboard_caution_mm = models.FloatField(
+        "caution of floor above water, mm", default=20.0, validators=between(0, 500, "mm")
+    )
+    usable_depth = TableField("usable charge", default=defaults.usable_depth, keys=defaults.USABLE_DEPTH, largest=1)
+    peukert = TableField("Peukert's exponent", default=defaults.peukert, keys=defaults.PEUKERT, largest=2)
+    feed_drop = models.FloatField("drop of the feed", default=0.01, validators=between(0.001, 0.5))
+    drop_limits = TableField("limits of drop", default=defaults.drop_limits, keys=defaults.DROP_LIMITS, largest=0.5)
+    fuse_factor = TableField(
+        "fuse above design current", default=defaults.fuse_factor, keys=defaults.FUSE_FACTOR, largest=5
+    )
     insulation_c = models.FloatField(
         "insulation rated at, °C", default=75.0, validators=one_of(60, 75, 80, 90, 105, 125, 200, unit="°C")
     )
-    hot_hull = models.BooleanField(default=False)
-    sheathed = models.BooleanField(default=True)
+    hot_hull = models.BooleanField("the hull gets hot inside", default=False)
+    sheathed = models.BooleanField("conductors are sheathed", default=True)
 
     shop_name = models.CharField(max_length=120, default="Example Paddle Outfitting")
     address = models.TextField("address, one line below the other", max_length=400, blank=True)
-    quote_valid_days = models.PositiveSmallIntegerField(default=14, validators=between(1, 365, "days"))
-    workmanship_days = models.PositiveSmallIntegerField(default=90, validators=between(0, 3650, "days"))
-    bench_hours_per_day = models.FloatField(default=6.0, validators=between(0.5, 24, "h"))
+    quote_valid_days = models.PositiveSmallIntegerField(
+        "a quote holds, days", default=14, validators=between(1, 365, "days")
+    )
+    workmanship_days = models.PositiveSmallIntegerField(
+        "workmanship warranted, days", default=90, validators=between(0, 3650, "days")
+    )
+    bench_hours_per_day = models.FloatField("bench hours a day", default=6.0, validators=between(0.5, 24, "h"))
     working_days = WorkingDaysField(default=defaults.working_days)
 
     objects = ShopRatesQuerySet.as_manager()
