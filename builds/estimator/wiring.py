@@ -34,19 +34,25 @@ def grouped(routes: Sequence[Route]) -> tuple[Group, ...]:
     """Return the circuits of one battery's routes, in the order of their first lines.
 
     Lines of one `circuit` name share a fuse; a line that names none is a circuit of its own, under its id. Lines of one
-    name that start at different places cannot share a fuse: each place has its own circuit, the later ones named with
-    their place.
+    name that start at different places cannot share a fuse: each place has its own circuit, the plain name for the one
+    at the distribution, else at the battery, and the others named with their place, in whatever order the lines stand.
     """
     groups: dict[tuple[str, str], list[Route]] = {}
-    first: dict[str, str] = {}
+    plain: dict[str, Route] = {}
     for route in routes:
         line = route.load.line
         name = line.circuit if line.circuit is not None else line.id
-        origin = route.origin.id
-        if first.setdefault(name, origin) != origin:
-            name = f"{name} at {origin}"
-        groups.setdefault((name, origin), []).append(route)
-    return tuple(Group(name, tuple(members)) for (name, _), members in groups.items())
+        groups.setdefault((name, route.origin.id), []).append(route)
+        plain[name] = min(plain.get(name, route), route, key=rank)
+    return tuple(
+        Group(name if plain[name].origin.id == origin else f"{name} at {origin}", tuple(members))
+        for (name, origin), members in groups.items()
+    )
+
+
+def rank(route: Route) -> tuple[int, bool, str]:
+    """Order places of one circuit name: the distribution, the battery, then what stands behind converters."""
+    return route.depth, route.origin is route.battery, route.origin.id
 
 
 def size_leg(route: Route, current_a: float, fuse_a: float | None, fed_drop: float, shop: Shop) -> Leg:

@@ -4,6 +4,7 @@ import json
 import os
 import random
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -261,6 +262,25 @@ def test_random_systems_keep_the_rules_of_fuses_and_batteries():
             elif system.feed:
                 assert ("main_fuse_impossible", system.battery) in stops
         json.dumps([vars(system) for system in power.systems], default=vars, allow_nan=False)
+
+
+def by_circuit(system):
+    """A system without the order of its circuits and legs."""
+    circuits = {c.circuit: replace(c, legs=tuple(sorted(c.legs, key=lambda leg: leg.line))) for c in system.circuits}
+    return replace(system, circuits=()), circuits
+
+
+def test_the_order_of_the_lines_changes_no_figure():
+    for seed in range(min(SHEETS, 400)):
+        sheet = random_sheet(seed)
+        shuffled = list(sheet.lines)
+        random.Random(seed).shuffle(shuffled)
+        found = []
+        for other in (sheet, replace(sheet, lines=tuple(shuffled))):
+            fitted = fit_lines(other)
+            systems = size_systems(other, fitted, route_loads(other, fitted))
+            found.append({system.battery: by_circuit(system) for system in systems})
+        assert found[0] == found[1], seed
 
 
 def test_figures_stay_finite_at_the_edges_of_what_a_sheet_accepts():
