@@ -1,4 +1,4 @@
-"""Random systems of batteries, blocks, converters, panels and loads, each well formed; the same seed, the same sheet."""
+"""Random systems of batteries, blocks, converters, panels and loads, well formed; the same seed, the same sheet."""
 
 import random
 
