@@ -104,11 +104,11 @@ class Opening:
 
     def faults(self) -> Iterator[tuple[str, str]]:
         if self.shape == "round" and self.diameter_mm is None:
-            yield "diameter_mm", "is missing; a round opening has one"
+            yield "diameter_mm", "is missing; accepted for a round opening: a number above 0"
         if self.shape != "round":
             for name in ("width_mm", "height_mm"):
                 if getattr(self, name) is None:
-                    yield name, f"is missing; a {self.shape} has one"
+                    yield name, f"is missing; accepted for a {self.shape}: a number above 0"
         if self.fastener is not None and not FASTENER.fullmatch(self.fastener):
             yield "fastener", f'is "{self.fastener}"; accepted: M5, rivet 4.8, ST4.2 and the like, or null'
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from .accessory import AccessoryType, ShopOperation
 from .sheet import BuildSheet
-from .specs import MapOf, Problem, Record, Unusable, read
+from .specs import MapOf, NamedTwice, Problem, Record, Unusable, copied, read
 
 LARGEST_BYTES = 20_000_000
 
@@ -18,14 +18,16 @@ LARGEST_BYTES = 20_000_000
 def parse_json(data: bytes | str) -> Any:
     """Return the value of a JSON text. Raises `Unusable` with one plain sentence where it is not JSON.
 
-    Refused beyond what the format refuses: NaN and infinities, a name given twice in one object, a text over 20 MB,
-    a nesting too deep to read, a number too long to be one.
+    Refused beyond what the format refuses: a text over 20 MB, a nesting too deep to read, a number too long to be one.
+    NaN, infinities and names given twice pass: reading the fields refuses them, where their path is known.
     """
     if len(data) > LARGEST_BYTES:
         raise refusal(f"is larger than {LARGEST_BYTES // 1_000_000} MB")
     try:
         text = data.decode("utf-8-sig") if isinstance(data, bytes) else data
-        return json.loads(text, parse_constant=refuse_constant, object_pairs_hook=once_each)
+        if not text.strip():
+            raise refusal("is empty")
+        return json.loads(text, object_pairs_hook=named_once)
     except UnicodeDecodeError as error:
         raise refusal(f"is not UTF-8 text (byte {error.start})") from None
     except json.JSONDecodeError as error:
@@ -42,16 +44,11 @@ def refusal(message: str) -> Unusable:
     return Unusable([Problem("", f"the document {message}; accepted: a JSON object in the build sheet's format")])
 
 
-def refuse_constant(name: str) -> Any:
-    raise refusal(f"holds {name}, which is no number")
-
-
-def once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+def named_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     named = dict(pairs)
-    if len(named) < len(pairs):
-        twice = next(name for name, times in Counter(name for name, _ in pairs).items() if times > 1)
-        raise refusal(f'names "{twice[:60]}" twice in one object')
-    return named
+    if len(named) == len(pairs):
+        return named
+    return NamedTwice(named, (name for name, times in Counter(name for name, _ in pairs).items() if times > 1))
 
 
 def canonical(value: Any) -> str:
@@ -100,12 +97,13 @@ def expand(document: Any, catalogue: Catalogue) -> Any:
     """
     if not isinstance(document, Mapping):
         return document
-    filled = dict(document)
+    filled = copied(document)
     filled.setdefault("accessories", catalogue.accessory_records)
     filled.setdefault("shop_operations", catalogue.operation_records)
     shop = filled.setdefault("shop", catalogue.shop_record)
     if isinstance(shop, Mapping) and "consumables" not in shop:
-        filled["shop"] = {**shop, "consumables": catalogue.shop_record.get("consumables", {})}
+        filled["shop"] = copied(shop)
+        filled["shop"]["consumables"] = catalogue.shop_record.get("consumables", {})
     return filled
 
 
@@ -117,7 +115,7 @@ def read_sheet(document: Any, catalogue: Catalogue | None = None) -> BuildSheet:
     filled = expand(document, catalogue) if catalogue else document
     readable, texts = filled, {}
     if catalogue and isinstance(filled, Mapping):
-        readable = dict(filled)
+        readable = copied(filled)
         if filled["accessories"] is catalogue.accessory_records:
             readable["accessories"] = catalogue.accessories
             texts["accessories"] = catalogue.accessories_text

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Any
 
+from .accessory import MOUNTINGS
 from .specs import shown
 
 Fault = tuple[str, str]
@@ -115,8 +116,7 @@ def station_faults(document: Mapping[str, Any]) -> Iterator[Fault]:
     hull = part(document, "hull")
     if not isinstance(hull, Mapping) or not isinstance(hull.get("stations", []), list | tuple):
         return
-    stations = {named(record, "id"): record for _, record in items(hull, "stations")}
-    stations.pop(UNREADABLE, None)
+    stations = {record["id"]: record for _, record in items(hull, "stations") if isinstance(record.get("id"), str)}
     for of in ("people", "gear", "lines"):
         for i, record in items(document, of):
             station = named(record, "station")
@@ -126,7 +126,7 @@ def station_faults(document: Mapping[str, Any]) -> Iterator[Fault]:
 
 def mounting_fault(line: Said) -> Iterator[Fault]:
     mounting, accepted = named(line.record, "mounting"), part(line.kind, "mountings")
-    if isinstance(mounting, str) and isinstance(accepted, list | tuple) and mounting not in accepted:
+    if mounting in MOUNTINGS and isinstance(accepted, list | tuple) and mounting not in accepted:
         options = ", ".join(str(option) for option in accepted)
         yield f"{line.path}.mounting", f"is {shown(mounting)}; accepted for this type: {options}"
 

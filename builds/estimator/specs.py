@@ -14,6 +14,7 @@ from typing import Any
 
 MONEY = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,6})?")
 NO_TEXT = re.compile("[\x00\ud800-\udfff]")
+WHOLE_TEXT = "text without nul and without half characters"
 SHOWN_AT_MOST = 60
 
 
@@ -54,6 +55,23 @@ class Notes:
         return Refused()
 
 
+class NamedTwice(dict[str, Any]):
+    """An object of a document that gives the names in `twice` more than once; it holds the last value of each."""
+
+    def __init__(self, named: Mapping[str, Any], twice: Iterable[str]):
+        super().__init__(named)
+        self.twice = tuple(twice)
+
+    def note(self, prefix: str, notes: Notes) -> None:
+        for name in self.twice:
+            notes.add(f"{prefix}{name}", "is given twice in one object; accepted: once")
+
+
+def copied(record: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a copy of an object that still knows which of its names were given twice."""
+    return NamedTwice(record, record.twice) if isinstance(record, NamedTwice) else dict(record)
+
+
 def shown(value: object) -> str:
     """Return a value as a short text for a message."""
     if isinstance(value, str):
@@ -62,6 +80,8 @@ def shown(value: object) -> str:
         text = "null"
     elif isinstance(value, bool):
         text = str(value).lower()
+    elif isinstance(value, float) and not math.isfinite(value):
+        text = "NaN" if math.isnan(value) else f"{'-' if value < 0 else ''}Infinity"
     elif isinstance(value, Mapping):
         text = "an object"
     elif isinstance(value, list | tuple):
@@ -155,7 +175,7 @@ class Text(Spec):
         if not isinstance(value, str) or len(value) > self.longest or not (self.blank or value.strip()):
             raise self.wrong(value, path, notes)
         if not is_text(value):
-            raise notes.refuse(path, "holds a character that is no text")
+            raise notes.refuse(path, f"holds a character that is no text; accepted: {WHOLE_TEXT}")
         return value
 
 
@@ -239,7 +259,9 @@ class ListOf(Spec):
         for i, item in enumerate(value):
             key = item.get(self.unique) if self.unique and isinstance(item, Mapping) else None
             if isinstance(key, str) and seen.setdefault(key, i) != i:
-                notes.add(f"{path}[{i}].{self.unique}", f"is {shown(key)} as {path}[{seen[key]}]; each needs its own")
+                notes.add(
+                    f"{path}[{i}].{self.unique}", f"is {shown(key)} as {path}[{seen[key]}]; accepted: a name of its own"
+                )
         return len(notes.problems) > before
 
 
@@ -257,15 +279,18 @@ class MapOf(Spec):
     def take(self, value: Any, path: str, notes: Notes) -> Any:
         if not isinstance(value, Mapping) or len(value) > self.longest:
             raise self.wrong(value, path, notes)
-        taken, failed = {}, False
+        prefix = f"{path}." if path else ""
+        taken, failed = {}, isinstance(value, NamedTwice)
+        if isinstance(value, NamedTwice):
+            value.note(prefix, notes)
         for key, item in value.items():
-            at = f"{path}.{key}" if path else str(key)
+            at = f"{prefix}{key}"
             if self.keys is not None and key not in self.keys:
                 notes.add(at, f"is not known; accepted: {', '.join(self.keys)}")
                 failed = True
                 continue
             if not is_text(key):
-                notes.add(at, "is a name with a character that is no text")
+                notes.add(at, f"is a name with a character that is no text; accepted: {WHOLE_TEXT}")
                 failed = True
                 continue
             try:
@@ -298,6 +323,8 @@ class Record(Spec):
             raise self.wrong(value, path, notes)
         before = len(notes.problems)
         prefix = f"{path}." if path else ""
+        if isinstance(value, NamedTwice):
+            value.note(prefix, notes)
         given = self.fields(value, prefix, notes)
         if given is not None:
             instance = self.cls(**given)
