@@ -26,13 +26,13 @@ def _system(user_or_name):
 
 
 @register.filter
-def length(length_m, system=units.METRIC):
+def metres(length_m, system=units.METRIC):
     """Metres with two decimals; feet and inches for one who reads US customary."""
     return NOTHING if length_m is None else _marked(units.figures_of_length(length_m, _system(system)))
 
 
 @register.filter
-def small_length(length_mm, system=units.METRIC):
+def millimetres(length_mm, system=units.METRIC):
     """Whole millimetres, or inches to 1/32."""
     return NOTHING if length_mm is None else _marked(units.figures_of_small_length(length_mm, _system(system)))
 
