@@ -1,0 +1,278 @@
+"""The sheet of answers beside a ticket: what the estimate says, in the order in which it is read."""
+
+import datetime
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from builds.estimator.cautions import STOP, Caution
+from builds.estimator.estimate import Estimate, workings_of
+from builds.estimator.sources import SOURCES
+from builds.estimator.working import Working
+from builds.models import Line, Ticket
+from shop import units
+
+SEVERITY_WORDS = {"stop": "Stop", "caution": "Caution", "note": "Note"}
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One row: its name, the band or limit in small, the value with its unit, the verdict, the working behind it."""
+
+    key: str
+    name: str
+    value: str
+    unit: str
+    band: str = ""
+    verdict: str = "within"
+    working: "Opened | None" = None
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A working as a reader sees it."""
+
+    formula: str
+    inputs: list[tuple[str, str]]
+    sources: list[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class LineRow:
+    """One line of the ticket as its table shows it."""
+
+    number: int
+    line: Line
+    where: str
+    holes: str
+    minutes: float
+    amount: Any
+    supplied: str
+
+
+@dataclass(frozen=True)
+class Act:
+    """A mend as a button: what it does in words, what it costs, and the data that the action takes."""
+
+    words: str
+    gain: str
+    data: dict[str, Any]
+
+    @property
+    def json(self) -> str:
+        return json.dumps(self.data)
+
+
+@dataclass(frozen=True)
+class Warned:
+    """A caution as it stands on the page."""
+
+    caution: Caution
+    word: str
+    source: str
+    acts: list[Act] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class Answers:
+    """Everything that the sheet of answers and the table of lines show."""
+
+    estimate: Estimate
+    ready_on: datetime.date
+    rows: list[LineRow]
+    operations_min: float
+    figures: list[Figure]
+    stops: list[Warned]
+    cautions: list[Warned]
+    notes: list[Warned]
+    price_workings: list[tuple[str, Opened]]
+
+
+def answers_of(ticket: Ticket, found: Estimate, ready_on: datetime.date) -> Answers:
+    """Return the answers to one ticket. Cost and margin are not among them: the customer sees this page."""
+    opened = {working.figure: opened_of(working) for working in workings_of(found)}
+    warned = [warned_of(found, caution) for caution in together(found)]
+    names = ("parts", "labour", "consumables", "fees", "discount", "tax.parts", "total", "deposit")
+    return Answers(
+        estimate=found,
+        ready_on=ready_on,
+        rows=line_rows(ticket, found),
+        operations_min=sum(line.mean_min for line in found.labour.lines[len(found.fitted) :]),
+        figures=list(figures_of(found, opened)),
+        stops=[one for one in warned if one.caution.severity == STOP],
+        cautions=[one for one in warned if one.caution.severity == "caution"],
+        notes=[one for one in warned if one.caution.severity == "note"],
+        price_workings=[(name, opened[f"price.{name}"]) for name in names if f"price.{name}" in opened],
+    )
+
+
+def line_rows(ticket: Ticket, found: Estimate) -> list[LineRow]:
+    stations = {station.key: station.name for station in ticket.hull.stations.all()}
+    rows = []
+    for number, (line, one, minutes, price) in enumerate(
+        zip(ticket.lines.all(), found.fitted, found.labour.lines, found.price.lines, strict=False), start=1
+    ):
+        supplied = "" if line.supplied_by == Line.SuppliedBy.SHOP else line.get_supplied_by_display()
+        rows.append(
+            LineRow(
+                number=number,
+                line=line,
+                where=stations.get(line.station, "no place yet"),
+                holes=holes_of(one),
+                minutes=minutes.mean_min,
+                amount=price.amount if price.sold else None,
+                supplied=supplied,
+            )
+        )
+    return rows
+
+
+def holes_of(one) -> str:
+    """Return the openings of a line in short: how many, and of which size in millimetres."""
+    sizes: dict[str, int] = {}
+    for opening in one.openings:
+        along, across = opening.size_mm
+        size = f"{along:g}" if opening.shape == "round" else f"{along:g} × {across:g}"
+        sizes[size] = sizes.get(size, 0) + one.quantity
+    if not one.is_new or not sizes:
+        return "none"
+    return ", ".join(f"{count} × {size}" for size, count in sizes.items()) + f"{units.THIN}mm"
+
+
+def figures_of(found: Estimate, opened: dict[str, Opened]) -> Iterator[Figure]:
+    """Yield the rows of the sheet, the same in every state of the ticket."""
+    weights, rated = found.weights, found.sheet.hull.rated_load_kg
+    codes = {caution.code: caution.severity for caution in reversed(found.cautions)}
+    load = next((codes[c] for c in ("capacity_exceeded", "capacity_high", "capacity_unknown") if c in codes), "within")
+    yield Figure(
+        "load",
+        "Load",
+        "not known" if weights.capacity_used is None else f"{weights.capacity_used * 100:.0f}",
+        "" if weights.capacity_used is None else "%",
+        f"{weights.load_kg:.1f} of {rated:g}{units.THIN}kg" if rated else f"{weights.load_kg:.1f}{units.THIN}kg aboard",
+        load,
+        opened.get("weights.capacity_used"),
+    )
+    yield Figure(
+        "added",
+        "Parts add",
+        f"{weights.added_in_use_kg:.1f}",
+        "kg",
+        "",
+        "",
+        opened.get("weights.added_in_use_kg"),
+    )
+    yield from power_figures(found, codes, opened)
+    labour = found.labour
+    yield Figure("half", "Bench, half by", spell(labour.p50_min), "", "", "", opened.get("labour.p50_min"))
+    yield Figure("eight", "Bench, 8 in 10 by", spell(labour.p80_min), "", "", "", opened.get("labour.p80_min"))
+
+
+def power_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Opened]) -> Iterator[Figure]:
+    """Yield a row for each battery, and one for the worst drop against its limit."""
+    ballo = {one.id: one.place + 1 for one in found.fitted}
+    for system in found.power:
+        if not system.circuits:
+            continue
+        short = next((codes[c] for c in ("energy_short", "energy_marginal") if c in codes), "within")
+        lasts = "–" if system.hours_planned is None else f"{system.hours_planned:.1f}"
+        left = f"{system.charge_after[-1]:.0%} left after the day" if system.charge_after else ""
+        name = f"Battery {ballo[system.battery]}, lasts"
+        yield Figure("battery", name, lasts, "h", left, short, opened.get(f"power.{system.battery}.hours_planned"))
+    legs = [
+        (leg.drop_fraction / leg.limit_fraction, leg, system, circuit)
+        for system in found.power
+        for circuit in system.circuits
+        for leg in circuit.legs
+        if leg.drop_fraction is not None
+    ]
+    if legs:
+        _, leg, system, circuit = max(legs, key=lambda row: row[0])
+        key = f"power.{system.battery}.{circuit.circuit}.{leg.line}.drop_fraction"
+        yield Figure(
+            "drop",
+            "Worst drop",
+            f"{leg.drop_fraction * 100:.1f}",
+            "%",
+            f"line {ballo[leg.line]}, limit {leg.limit_fraction * 100:g}",
+            codes.get("no_conductor", "within"),
+            opened.get(key),
+        )
+
+
+def spell(minutes: float) -> str:
+    return f"{int(minutes // 60)}{units.THIN}h{units.THIN}{int(minutes % 60):02d}"
+
+
+def opened_of(working: Working) -> Opened:
+    sources = [(SOURCES[key].kind, describe(key)) for key in working.sources if key in SOURCES]
+    return Opened(working.formula, [(name, shown(value)) for name, value in working.inputs.items()], sources)
+
+
+def describe(key: str) -> str:
+    source = SOURCES[key]
+    return ", ".join(part for part in (source.title, source.section, source.year) if part)
+
+
+def shown(value: Any) -> str:
+    if isinstance(value, float):
+        return f"{value:,.4g}" if abs(value) < 1000 else f"{value:,.1f}"
+    return "–" if value is None else str(value)
+
+
+def together(found: Estimate) -> Iterator[Caution]:
+    """Yield the cautions for the counter; parts that lack the same thing are named in one sentence."""
+    lacking: dict[tuple, list[Caution]] = {}
+    for caution in found.cautions:
+        if caution.code == "missing_part":
+            offers = tuple(mend["accessory"] for mend in caution.mends)
+            lacking.setdefault((caution.severity, offers), []).append(caution)
+    for caution in found.cautions:
+        if caution.figures.get("staff_only"):
+            continue
+        if caution.code != "missing_part":
+            yield caution
+            continue
+        offers = tuple(mend["accessory"] for mend in caution.mends)
+        group = lacking.pop((caution.severity, offers), [])
+        if group:
+            yield replace(caution, sentence=joined_sentence(found, group)) if len(group) > 1 else caution
+
+
+def joined_sentence(found: Estimate, group: list[Caution]) -> str:
+    names = list(dict.fromkeys(found.sheet.type_of(found.sheet.line_by_id[c.line or ""]).name for c in group))
+    verb, rest = ("need", " needs ") if group[0].severity == STOP else ("usually have", " usually has ")
+    return f"{', '.join(names[:-1])} and {names[-1]} {verb} {group[0].sentence.split(rest, 1)[-1]}"
+
+
+def warned_of(found: Estimate, caution: Caution) -> Warned:
+    acts = [act for mend in caution.mends[:6] if (act := act_of(found, mend))]
+    source = "" if caution.source in ("common_practice", "catalogue", "sheet") else describe(caution.source)
+    return Warned(caution, SEVERITY_WORDS[caution.severity], source, acts)
+
+
+def act_of(found: Estimate, mend: Any) -> Act | None:
+    """Return a mend as a button, or None where the counter cannot press it."""
+    kinds = found.sheet.accessories
+    names = {one.id: f"{one.place + 1} {one.kind.name}" for one in found.fitted}
+    data = dict(mend)
+    if mend["do"] == "add" and mend["accessory"] in kinds:
+        kind = kinds[mend["accessory"]]
+        extra = [kinds[code] for code in mend.get("brings", []) if code in kinds]
+        price = sum((k.price or 0) for k in [kind, *extra])
+        minutes = sum(k.labour.likely_min for k in [kind, *extra])
+        also = f" and {len(extra)} more" if extra else ""
+        return Act(f"Add {kind.name}{also}", f"+{price:,}, +{minutes:.0f}{units.THIN}min", data)
+    if mend["do"] == "replace" and mend["accessory"] in kinds:
+        old, new = found.sheet.type_of(found.sheet.line_by_id[mend["line"]]), kinds[mend["accessory"]]
+        gain = (new.price or 0) - (old.price or 0)
+        return Act(f"Take {new.name}", f"{gain:+,}, {new.mass_kg - old.mass_kg:+.1f}{units.THIN}kg", data)
+    if mend["do"] == "remount":
+        return Act(f"Fix line {names[mend['line']]} by {mend['mounting'].replace('_', ' ')}", "", data)
+    if mend["do"] == "move" and mend.get("station"):
+        station = found.sheet.hull.station_by_id[mend["station"]]
+        return Act(f"Move line {names[mend['line']]} to {station.name}", "", data)
+    if mend["do"] == "remove":
+        return Act(f"Remove line {names[mend['line']]}", "", data)
+    return None
