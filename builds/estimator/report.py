@@ -161,10 +161,10 @@ def line_rows(sheet: BuildSheet, estimate: Document) -> Iterator[str]:
         yield columns(
             [
                 (str(i), -3),
-                (sheet.type_of(line).name, 31),
+                (sheet.type_of(line).name, 30),
                 (f"× {line.quantity}", -5),
-                (station.name if station else "no station", 19),
-                (supplied or (money(price["amount"] if price["unit_price"] else None) if price else ""), -12),
+                (station.name if station else "no station", 18),
+                (supplied or (money(price["amount"] if price["unit_price"] else None) if price else ""), -14),
             ]
         )
 
@@ -321,7 +321,7 @@ def order_rows(sheet: BuildSheet, estimate: Document) -> Iterator[str]:
         place = sheet.place_by_id.get(step["line"])
         where = f"line {place}" if place else ""
         head = f"{INDENT}{step['n']:>3}  {step['phase']:<9}  {where:<8}  "
-        minutes = figure(step["minutes"], 1, "min")
+        minutes = figure(step["minutes"], 1, "min") if step["minutes"] < 1000 else format_minutes(step["minutes"])
         text = textwrap.wrap(step["text"], WIDTH - len(head) - 11) or [""]
         yield f"{head}{text[0]:<{WIDTH - len(head) - 11}} {minutes:>10}"
         yield from (" " * len(head) + row for row in text[1:])

@@ -330,7 +330,7 @@ def mutated(document, chance):
         keys = range(len(value)) if isinstance(value, list) else value if isinstance(value, dict) else ()
         places += [(value, inner) for inner in keys]
     holder, key = chance.choice(places)
-    kind = chance.choice(["odd", "odd", "odd", "number", "drop", "double", "borrow"])
+    kind = chance.choice(["odd", "odd", "number", "number", "number", "drop", "double", "borrow"])
     value = holder[key]
     if kind == "number" and isinstance(value, int | float) and not isinstance(value, bool):
         holder[key] = value * chance.choice([0, -1, 0.001, 0.5, 1.001, 2, 10, 1000])
