@@ -79,6 +79,10 @@ def test_beads_and_inserts_are_bedded_in_sealant_gaskets_are_not(seal, sealant):
     assert ("marine_sealant" in taken({"L1": sealed(seal)})[0]) is sealant
 
 
+def test_a_part_that_is_already_bedded_takes_no_sealant():
+    assert "marine_sealant" not in taken({"L1": sealed()}, {"L1": {"supplied_by": "already_fitted"}})[0]
+
+
 def test_a_mounting_that_makes_no_opening_takes_no_sealant():
     part = kind(
         mountings=["gear_track_t_bolt", "through_bolt"],
@@ -116,6 +120,7 @@ def test_a_cartridge_lays_the_twelve_feet_of_bead_that_a_maker_publishes():
 
 def test_ties_hold_a_run_every_450_mm_and_at_its_start():
     assert [ties_on(run_m) for run_m in (0.1, 0.45, 0.46, 0.9, 3.0)] == [2, 2, 3, 3, 8]
+    assert ties_on(21 * 0.45) == 22  # the float is a hair above 9.45
 
 
 def test_no_run_is_held_more_widely_than_abyc_e11_allows():
