@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from .accessory import PHASES
 from .fitted import Fitted
 from .labour import LineMinutes
+from .network import timings_of
 from .requirements import base_keys, seat_keys
 from .sheet import BuildSheet
 from .specs import Problem, Unusable
@@ -254,17 +255,23 @@ def numbered(sequence: list[Draft]) -> tuple[WorkStep, ...]:
     return tuple(replace(draft.step, n=n) for n, draft in enumerate(sequence, start=1))
 
 
-def ready_hours(steps: Iterable[WorkStep]) -> float:
+def ready_hours(steps: tuple[WorkStep, ...]) -> float:
     """Return the hours until the boat may float: one tech's steps in order, waiting for what cures [h].
 
-    Each bed starts its cure when its step ends; leak and float tests start when all that is bedded has cured, and
-    the boat is not afloat before.
+    A network of activities: each step waits for the one before it; a cure waits for its bed and keeps no tech; leak
+    and float tests wait for every cure that has begun. The boat is ready when the last activity ends.
     """
-    clock_h = cured_h = 0.0
+    durations: dict[str, float] = {}
+    after: dict[str, list[str]] = {}
+    cures: list[str] = []
+    previous: list[str] = []
     for step in steps:
-        if step.waits_cure:
-            clock_h = max(clock_h, cured_h)
-        clock_h += step.minutes / 60
+        name = f"step {step.n}"
+        durations[name] = step.minutes / 60
+        after[name] = previous + (cures if step.waits_cure else [])
+        previous = [name]
         if step.cure_h:
-            cured_h = max(cured_h, clock_h + step.cure_h)
-    return max(clock_h, cured_h)
+            cure = f"cure after step {step.n}"
+            durations[cure], after[cure] = step.cure_h, [name]
+            cures = [*cures, cure]
+    return max((timing.earliest_finish for timing in timings_of(durations, after).values()), default=0.0)

@@ -1,0 +1,81 @@
+"""The whole chain: the ten jobs, determinism, and the document of the contract."""
+
+import json
+
+import pytest
+
+from builds.estimator.document import canonical
+from builds.estimator.estimate import document, estimate, workings_of
+from builds.estimator.sources import SOURCES
+from tests.estimator.builders import JOBS, job, jobs
+
+SECTIONS = {
+    "weights": ["added_dry_kg", "added_in_use_kg", "displacement_kg", "load_kg", "capacity_used", "cog_m"],
+    "labour": [
+        "lines",
+        "plain_sum_min",
+        "shared_setup_saved_min",
+        "mean_min",
+        "sd_min",
+        "p50_min",
+        "p80_min",
+        "quoted_min",
+        "order",
+        "bench_min",
+        "ready_h",
+    ],
+    "price": [
+        "parts",
+        "labour",
+        "consumables",
+        "fees",
+        "discount",
+        "tax",
+        "total",
+        "deposit",
+        "cost",
+        "gross_profit",
+        "margin",
+    ],
+}
+
+
+def expected(name):
+    return json.loads((JOBS / f"{name}.expect.json").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("name", jobs())
+def test_each_job_shows_the_cautions_that_it_must_and_none_that_it_must_not(name):
+    found = {(c.code, c.severity) for c in estimate(job(name)).cautions}
+    codes = {code for code, _ in found}
+    for wanted in expected(name)["must_have_codes"]:
+        assert wanted in codes if isinstance(wanted, str) else (wanted["code"], wanted["severity"]) in found
+    assert not codes & set(expected(name)["must_not_have_codes"])
+
+
+@pytest.mark.parametrize("name", jobs())
+def test_the_document_has_the_names_of_the_contract(name):
+    found = document(estimate(job(name)))
+    assert found["format"] == "hullbench-estimate/1"
+    assert len(found["sheet_sha256"]) == 64
+    for section, names in SECTIONS.items():
+        assert set(names) <= set(found[section])
+    assert all({"code", "severity", "sentence", "figures", "source", "mend"} <= set(c) for c in found["cautions"])
+    assert all({"line", "strength", "why", "offers"} <= set(part) for part in found["missing"])
+
+
+def test_the_same_sheet_gives_the_same_estimate_byte_for_byte():
+    first, second = (canonical(document(estimate(job("bow_motor_and_screen")))) for _ in range(2))
+    assert first == second
+
+
+@pytest.mark.parametrize("name", jobs())
+def test_every_working_names_sources_that_are_listed(name):
+    for working in workings_of(estimate(job(name))):
+        assert working.formula
+        assert set(working.sources) <= set(SOURCES)
+
+
+def test_stops_come_before_cautions_and_notes():
+    severities = [c.severity for c in estimate(job("bow_motor_and_screen")).cautions]
+    assert severities == sorted(severities, key=("stop", "caution", "note").index)
