@@ -31,13 +31,16 @@ def save_record(
     """Store a whole record (with the shop's own keys) as an act of a person, and return its row.
 
     Where price or cost changed, the price is dated today. `seen` is the digest of the record that the person had
-    before them: another one raises ChangedMeanwhile. Raises Unusable where the record breaks a rule.
+    before them: another one raises ChangedMeanwhile. Raises Unusable where the record breaks a rule, and
+    ValidationError for rates that a quote was made with.
     """
     [draft] = read_all(model, [record])
     key = KEYS[model]
     with transaction.atomic():
         held = model.objects.filter(**{key: getattr(draft.row, key)}).first()
         before = held.ledger_record() if held else {}
+        if getattr(held, "first_quoted_on", None):
+            raise ValidationError(RATES_IN_USE)
         if seen is not None and seen != digest(before):
             raise ChangedMeanwhile
         if _has_new_price(before, record):
@@ -45,14 +48,6 @@ def save_record(
         [row] = write(model, [draft])
         _journal(actor, row, before, model.objects.get(pk=row.pk).ledger_record())
     return row
-
-
-def save_rates(actor, record: dict, today: datetime.date, seen: str | None = None) -> ShopRates:
-    """Store dated rates and rules; those that a quote was made with are refused with a ValidationError."""
-    with transaction.atomic():
-        if ShopRates.objects.filter(holds_from=record["holds_from"], first_quoted_on__isnull=False).exists():
-            raise ValidationError(RATES_IN_USE)
-        return save_record(actor, ShopRates, record, today, seen)
 
 
 def remove_rates(actor, rates: ShopRates) -> None:

@@ -87,7 +87,7 @@ class WordsFormField(forms.CharField):
         return words
 
     def has_changed(self, initial, data):
-        return self.prepare_value(initial) != self.prepare_value(self.to_python(data))
+        return (self.prepare_value(initial) or "") != (self.prepare_value(self.to_python(data)) or "")
 
 
 class WordListField(models.Field):

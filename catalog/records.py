@@ -103,6 +103,8 @@ def record_of(row: models.Model, ledger: bool = False, parts: dict[str, list[mod
 
 
 def _rows_of(row: models.Model, part: One | Many) -> list[models.Model]:
+    if row.pk is None:
+        return []
     if isinstance(part, Many):
         return list(getattr(row, part.model.RELATED).all())
     kept = getattr(row, part.model.RELATED, None)

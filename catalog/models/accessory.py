@@ -43,7 +43,11 @@ class AccessoryTypeQuerySet(models.QuerySet):
         )
 
     def for_list(self):
-        return self.select_related("load", "battery").annotate(opening_count=Count("openings"))
+        """What one line of the list shows, in one query."""
+        return self.annotate(opening_count=Count("openings")).order_by("category", "name", "code")
+
+    def categories(self) -> list[str]:
+        return list(self.order_by("category").values_list("category", flat=True).distinct())
 
 
 class AccessoryType(CatalogueRow):

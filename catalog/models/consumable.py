@@ -4,6 +4,7 @@ from django.db import models
 
 from catalog.fields import UnitPriceField
 from catalog.models.base import CODE, CatalogueRow, between, same
+from catalog.records import price_text
 from catalog.vocabulary import ConsumableUnit
 
 
@@ -27,6 +28,14 @@ class Consumable(CatalogueRow):
 
     class Meta:
         ordering = ["pk"]
+
+    @property
+    def price_shown(self) -> str:
+        return price_text(self.unit_price)
+
+    @property
+    def cost_shown(self) -> str:
+        return price_text(self.unit_cost)
 
     def __str__(self):
         return self.name

@@ -2,6 +2,7 @@
 
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.db.models import Count
 from django.urls import reverse
 
 from catalog import rules
@@ -60,6 +61,10 @@ class HullTypeQuerySet(models.QuerySet):
         for word in fold(text.replace("_", " ")).split():
             hulls = hulls.filter(folded__contains=word)
         return hulls
+
+    def for_list(self):
+        """What one line of the list shows, in one query."""
+        return self.annotate(station_count=Count("stations")).order_by("craft", "length_m", "name")
 
     def whole(self):
         """Everything that a record needs, in two queries."""

@@ -149,3 +149,21 @@ class ShopRatesFactory(CatalogueFactory):
         model = models.ShopRates
 
     holds_from = factory.Sequence(lambda n: datetime.date(2025, 1, 1) + datetime.timedelta(days=n))
+
+
+class RequirementFactory(CatalogueFactory):
+    class Meta:
+        model = models.Requirement
+
+    accessory_type = factory.SubFactory(AccessoryTypeFactory)
+    any_of = ["tag:12v_supply"]
+    why = "invented"
+
+
+class ConflictFactory(CatalogueFactory):
+    class Meta:
+        model = models.Conflict
+
+    accessory_type = factory.SubFactory(AccessoryTypeFactory)
+    other = "invented_other"
+    why = "invented"

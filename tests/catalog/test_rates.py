@@ -27,7 +27,7 @@ def test_the_shipped_rates_are_the_defaults_of_the_build_sheet():
 
 def test_rates_come_back_from_the_database_as_they_were(db):
     record = exchange.first_rates()
-    kept = actions.save_rates(None, record, TODAY)
+    kept = actions.save_record(None, models.ShopRates, record, TODAY)
     assert models.ShopRates.objects.get(pk=kept.pk).ledger_record() == record
     assert kept.address_lines[0] == "Unit 0, Slipway Lane"
 
@@ -36,10 +36,10 @@ def test_rates_that_a_quote_was_made_with_stay_as_they_are(db, owner):
     rates = ShopRatesFactory(holds_from=TODAY, first_quoted_on=TODAY)
     record = rates.ledger_record() | {"billing_step_min": 5}
     with pytest.raises(ValidationError, match="Add new ones with a later date"):
-        actions.save_rates(owner, record, TODAY)
+        actions.save_record(owner, models.ShopRates, record, TODAY)
     with pytest.raises(ValidationError, match="Add new ones with a later date"):
         actions.remove_rates(owner, rates)
-    later = actions.save_rates(owner, record | {"holds_from": "2026-05-01"}, TODAY)
+    later = actions.save_record(owner, models.ShopRates, record | {"holds_from": "2026-05-01"}, TODAY)
     assert [kept.billing_step_min for kept in models.ShopRates.objects.all()] == [5, 15]
     assert JournalEntry.objects.get().subject_name == str(later)
 
