@@ -9,6 +9,9 @@ from shop import environment
 
 def main():
     environment.enter(sys.argv)
+    if sys.argv[1:2] == ["demo"]:
+        # Before the settings are read: the demo has its own folder, and speaks plain http.
+        os.environ["HULLBENCH_DEMO"] = "1"
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
     from django.core.management import execute_from_command_line
 

@@ -1,7 +1,9 @@
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 from django.contrib.auth.forms import AdminUserCreationForm
+from django.db import transaction
 
+from shop import journal, people
 from shop.models import JournalEntry, User
 
 
@@ -32,6 +34,18 @@ class PersonAdmin(UserAdmin):
             {"fields": ("username", "name", "initials", "role", "usable_password", "password1", "password2")},
         ),
     )
+
+    def save_model(self, request, obj, form, change):
+        people.save_person(request.user, obj)
+
+    def user_change_password(self, request, id, form_url=""):
+        with transaction.atomic():
+            old = User.objects.filter(pk=id).values_list("password", flat=True).first()
+            response = super().user_change_password(request, id, form_url)
+            person = User.objects.filter(pk=id).first()
+            if person and person.password != old:
+                journal.record(request.user, "change_password", person)
+        return response
 
     def has_delete_permission(self, request, obj=None):
         # What someone did stays theirs on record: take the tick of "may sign in" away instead.

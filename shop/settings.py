@@ -1,7 +1,7 @@
 """One settings module. What differs from shop to shop comes from the environment:
 
 HULLBENCH_HOSTS      names the shop's pages are served under, separated by commas
-HULLBENCH_DATA       folder of database, secret key and outgoing mail (.data)
+HULLBENCH_DATA       folder of database, secret key and outgoing mail (.data; the demo: .data/demo)
 HULLBENCH_TIME_ZONE  for example Europe/London (UTC)
 HULLBENCH_CURRENCY   ISO 4217 code; fixed once money is on record (USD)
 HULLBENCH_PROXY      1 behind a proxy that ends TLS and sets X-Forwarded-Proto itself
@@ -17,11 +17,11 @@ from shop import database
 from shop.secret import secret_key
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-DATA_DIR = Path(os.environ.get("HULLBENCH_DATA") or BASE_DIR / ".data")
-DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
-
 DEMO = os.environ.get("HULLBENCH_DEMO") == "1"
 DEBUG = os.environ.get("HULLBENCH_DEBUG") == "1"
+DATA_DIR = Path(os.environ.get("HULLBENCH_DATA") or BASE_DIR / ".data" / ("demo" if DEMO else ""))
+DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
+
 SECRET_KEY = os.environ.get("HULLBENCH_SECRET_KEY") or secret_key(DATA_DIR / "secret_key")
 LOOPBACK = ["127.0.0.1", "localhost", "[::1]"]
 ALLOWED_HOSTS = LOOPBACK if DEMO else [name for name in os.environ.get("HULLBENCH_HOSTS", "").split(",") if name]
@@ -96,7 +96,7 @@ STORAGES = {
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG
-        else "shop.static_storage.HashedStaticStorage"
+        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },
 }
 MEDIA_ROOT = DATA_DIR / "files"
@@ -112,6 +112,7 @@ SECURE_HSTS_SECONDS = 0 if PLAIN_HTTP else 365 * 24 * 3600
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if os.environ.get("HULLBENCH_PROXY") == "1" else None
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = not PLAIN_HTTP
 X_FRAME_OPTIONS = "DENY"
+CSRF_FAILURE_VIEW = "shop.views.csrf_refused"
 SECURE_REFERRER_POLICY = "same-origin"
 # HSTS for subdomains and preloading bind other sites of the shop's domain: its owner's decision, not ours.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]

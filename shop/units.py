@@ -228,7 +228,7 @@ def _short(text: str) -> str:
 
 # What a person reads. `figures_of_...` give (number, unit) pairs, `format_...` the same as one string.
 
-UNIT_MARKS = {"degC": "°C", "degF": "°F", "minute": "min"}
+UNIT_MARKS = {"degC": "°C", "degF": "°F", "minute": "min", "hour": "h"}
 
 
 def figures_of_length(length_m: float, system: str = METRIC, digits: int = 2) -> list[tuple[str, str]]:

@@ -54,6 +54,10 @@ def forbidden(request, exception):
     return render(request, "errors/403.html", status=403)
 
 
+def csrf_refused(request, reason=""):
+    return render(request, "errors/403_csrf.html", status=403)
+
+
 def not_found(request, exception):
     return render(request, "errors/404.html", status=404)
 

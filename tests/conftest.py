@@ -9,6 +9,16 @@ from django.test import TransactionTestCase
 from shop import append_only, roles
 from shop.models import User
 
+# Whoever asks for one of these fixtures asks for the database.
+DATABASE_FIXTURES = {"db", "transactional_db", "live_server", "django_db_setup"}
+
+
+def pytest_collection_modifyitems(items):
+    """Mark the tests that touch the database, so that they can be run again on another one."""
+    for item in items:
+        if item.get_closest_marker("django_db") or DATABASE_FIXTURES & set(getattr(item, "fixturenames", ())):
+            item.add_marker("database")
+
 
 @pytest.fixture
 def counter(db):

@@ -3,7 +3,9 @@
 import os
 import tempfile
 
-os.environ.setdefault("HULLBENCH_DATA", tempfile.mkdtemp(prefix="hullbench-test-"))
+# Kept by its name, so that the folder goes when the run ends.
+FOLDER = tempfile.TemporaryDirectory(prefix="hullbench-test-", ignore_cleanup_errors=True)
+os.environ["HULLBENCH_DATA"] = FOLDER.name
 os.environ["HULLBENCH_DEMO"] = "1"
 os.environ["HULLBENCH_TIME_ZONE"] = "UTC"
 
@@ -17,3 +19,5 @@ STORAGES = {
 }
 WHITENOISE_USE_FINDERS = True
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # noqa: F405  (whitenoise warns where the folder is missing)
+# A connection that outlives its request would keep a test database from being removed.
+DATABASES["default"]["CONN_MAX_AGE"] = 0  # noqa: F405

@@ -1,0 +1,38 @@
+"""Changes of who works in the shop: one transaction, one journal entry each."""
+
+from django.contrib.auth.password_validation import validate_password
+from django.db import transaction
+
+from shop import journal
+from shop.models import User
+
+# What the journal tells of a person; a password only that it changed.
+TOLD = ("username", "name", "initials", "email", "role", "units", "is_active")
+
+
+def make_person(actor: User | None, *, username: str, name: str, role: str, initials: str = "", password: str) -> User:
+    """Write a new person down. Raises ValidationError on a taken user name, an unknown role or a weak password."""
+    person = User(username=username, name=name, role=role, initials=initials)
+    validate_password(password, person)
+    person.set_password(password)
+    person.full_clean()
+    save_person(actor, person)
+    return person
+
+
+def save_person(actor: User | None, person: User) -> None:
+    """Save a person, new or changed, and write down what is different."""
+    with transaction.atomic():
+        old = User.objects.filter(pk=person.pk).first()
+        person.save()
+        before, after = (tell(old) if old else {}), tell(person)
+        if old and old.password != person.password:
+            before["password"], after["password"] = "one", "another"
+        changed = {key: value for key, value in after.items() if before.get(key) != value}
+        if changed:
+            said_before = {key: before[key] for key in changed if key in before}
+            journal.record(actor, "change_person" if old else "make_person", person, said_before, changed)
+
+
+def tell(person: User) -> dict:
+    return {field: getattr(person, field) for field in TOLD}

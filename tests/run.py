@@ -1,0 +1,76 @@
+"""`python3 manage.py test`: what runs, in which order, and what a machine without a browser or server leaves out.
+
+Without arguments: everything but the browser on SQLite; the database tests again on a PostgreSQL server of their own;
+the browser tests one after the other. The first part that fails ends the run, so that the last lines are pytest's
+own summary of it. With arguments: pytest on SQLite, arguments passed on; `--postgres` first: on PostgreSQL.
+"""
+
+import contextlib
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+from tests import machine
+from tests.cluster import private_cluster
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+WORKERS = "2"
+ON_POSTGRES = ["tests/builds", "tests/catalog", "tests/shop", "-m", "database and not browser"]
+
+
+def main(arguments: list[str]) -> int:
+    """Run and return the exit code."""
+    # A kill ends this process as Ctrl-C does: the PostgreSQL server is stopped on the way out.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+    if arguments[:1] == ["--postgres"]:
+        return pytest_on_postgres(arguments[1:])
+    if arguments:
+        return pytest(arguments)
+    return everything()
+
+
+def everything() -> int:
+    browser, programs = machine.chromium(), machine.postgres_programs()
+    missing = {
+        "the browser tests: no Chromium here. On Debian: apt install chromium": browser,
+        "the tests on PostgreSQL: no server here. On Debian: apt install postgresql": programs,
+    }
+    left_out = [text for text, found in missing.items() if not found]
+    for text in left_out:
+        print(f"Left out: {text}", flush=True)
+    if left_out and machine.CI:
+        print("CI leaves nothing out.")
+        return 1
+    parts = [lambda: pytest(["-n", WORKERS, "-m", "not browser"])]
+    if programs:
+        parts.append(lambda: pytest_on_postgres(["-n", WORKERS, *ON_POSTGRES]))
+    if browser:
+        parts.append(lambda: pytest(["-m", "browser"]))
+    return next((code for part in parts if (code := part())), 0)
+
+
+def pytest_on_postgres(arguments: list[str]) -> int:
+    programs = machine.postgres_programs()
+    if programs is None:
+        print("No PostgreSQL server here. On Debian: apt install postgresql")
+        return 1
+    print("On PostgreSQL:", flush=True)
+    with private_cluster(programs) as url:
+        return pytest(arguments, DATABASE_URL=url)
+
+
+def pytest(arguments: list[str], **environment: str) -> int:
+    inherited = {key: value for key, value in os.environ.items() if key != "DATABASE_URL"}
+    # Set outright: what manage.py put there would win over pytest's own setting.
+    settings = {"DJANGO_SETTINGS_MODULE": "tests.settings", **environment}
+    process = subprocess.Popen([sys.executable, "-m", "pytest", *arguments], cwd=BASE_DIR, env=inherited | settings)
+    try:
+        return process.wait()
+    except BaseException:
+        # Ctrl-C has reached pytest too; let it print its summary before the server goes.
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(timeout=5)
+        process.kill()
+        raise
