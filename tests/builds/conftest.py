@@ -1,0 +1,50 @@
+"""A ticket on the shipped catalogue for the tests of a ticket's life."""
+
+import pytest
+
+from builds.actions import lines, tickets
+from builds.models import Ticket
+from catalog import exchange
+from catalog.models import AccessoryType, HullType
+
+
+@pytest.fixture
+def catalogue(db):
+    """The shipped catalogue, in the database."""
+    return exchange.load()
+
+
+@pytest.fixture
+def kind(catalogue):
+    """An accessory type by its code."""
+    return lambda code: AccessoryType.objects.get(code=code)
+
+
+@pytest.fixture
+def ticket(catalogue, counter):
+    """An empty draft on the 3.7 m angler."""
+    return tickets.open_ticket(counter, hull_type=HullType.objects.get(code="sot_3_7_angler"), title="Dawn rig")
+
+
+RIG = [
+    ("display_7in", "console", 1),
+    ("transducer_scupper_mount", "hull_bottom_scupper", 1),
+    ("ball_base_25mm", "side_deck_starboard", 1),
+    ("cable_gland_deck", "console", 1),
+    ("battery_lfp_12v_12ah", "centre_hatch", 1),
+    ("sealed_battery_box", "centre_hatch", 1),
+    ("rod_holder_flush_tube", "rear_deck_port", 1),
+]
+
+
+@pytest.fixture
+def rig(ticket, counter, kind):
+    """The ticket with a fishing rig that nothing is missing from."""
+    for code, station, quantity in RIG:
+        mounting = {"rod_holder_flush_tube": "rivet", "ball_base_25mm": "rivet"}.get(code, "")
+        lines.add_line(counter, ticket, kind(code), station=station, quantity=quantity, mounting=mounting)
+    return Ticket.objects.get(pk=ticket.pk)
+
+
+def fresh(ticket):
+    return Ticket.objects.get(pk=ticket.pk)
