@@ -1,0 +1,47 @@
+"""Printed documents: from a sheet, its estimate and the ticket's facts to PDF bytes. Pure: no database, no clock.
+
+Every paper leaves out what its estimate does not have. No cost and no margin is on any of them.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.template.loader import render_to_string
+
+from shop.pdf import pdf
+
+from .disclaimer import Disclaimer, disclaimer_context
+from .facts import PaperFacts
+from .pictures import pictures_of
+from .quote import quote_context
+from .work_order import work_order_context
+
+Document = Mapping[str, Any]
+CONTEXTS = {"quote": quote_context, "work_order": work_order_context, "disclaimer": disclaimer_context}
+
+
+def quote_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper: str) -> bytes:
+    """Return the quote with its list of openings and the statement as PDF bytes, on "a4" or "letter".
+
+    `sheet` is the whole build sheet document, with the accessory records and the shop's rates in it.
+    """
+    return pdf(html_of("quote", facts, sheet, estimate), paper)
+
+
+def work_order_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper: str) -> bytes:
+    """Return the work order as PDF bytes, on "a4" or "letter"."""
+    return pdf(html_of("work_order", facts, sheet, estimate), paper)
+
+
+def disclaimer_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper: str) -> bytes:
+    """Return the statement on changes to the boat, with the list of openings, as PDF bytes, on "a4" or "letter"."""
+    return pdf(html_of("disclaimer", facts, sheet, estimate), paper)
+
+
+def html_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> str:
+    """Return the page of a document by its name, before it becomes a PDF."""
+    context = CONTEXTS[name](facts, sheet, estimate) | {"pictures": pictures_of(name, facts, sheet, estimate)}
+    return render_to_string(f"print/{name}.html", context)
+
+
+__all__ = ["Disclaimer", "PaperFacts", "disclaimer_pdf", "html_of", "quote_pdf", "work_order_pdf"]

@@ -1,0 +1,111 @@
+"""The tests that the parts on a ticket ask for, with what the estimate expects to be read."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from .figures import percent, trimmed, with_unit
+from .parts import Part
+
+Document = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A test: its name, what is done, the unit of what is read, and whether it is done once for the whole boat."""
+
+    name: str
+    done: str
+    unit: str = ""
+    whole_boat: bool = False
+
+
+KINDS = {
+    "polarity": Kind("Polarity", "Meter each plug before anything is connected to it.", "V"),
+    "running_current": Kind("Running current", "Run the item alone and read its current.", "A"),
+    "voltage_drop_under_load": Kind("Drop under load", "Read what is lost on the way to the item, load on.", "V"),
+    "fuse_pull": Kind("Fuse pull", "Pull its fuse: the item dies, and nothing else does."),
+    "noise_with_all_loads": Kind("Noise", "Sonar on, then every other item in turn.", whole_boat=True),
+    "kill_test": Kind("Motor stop", "The motor stops by its kill, and when the remote is lost."),
+    "steering_full_lock": Kind("Steering", "Full lock both ways, equal."),
+    "hand_load_or_shake_test": Kind("Hand load", "The load that the step names. Nothing moves."),
+    "pull_test": Kind("Pull", "The pull that the step names. Nothing moves."),
+    "roll_test": Kind("Roll", "The boat on its side. Nothing shifts.", whole_boat=True),
+    "bucket_test": Kind("Pump time", "Pour in 10\u202fL and time it until the boat is empty.", "s"),
+    "leak_test": Kind("Leak", "After the cure: flood, half-fill, or low-pressure air and soap.", whole_boat=True),
+    "hose_test": Kind("Hose", "After the cure: water on the fitting from outside."),
+    "flood_test": Kind("Flood", "After the cure: water standing on the deck."),
+    "water_in_tube": Kind("Water in the tube", "After the cure: none may reach the hull."),
+    "tub_or_float_sonar_return": Kind("Sonar", "In a tub or afloat: a steady bottom return."),
+    "float_and_trim": Kind("Float and trim", "Afloat, loaded as agreed: read the draft amidships.", "mm", True),
+}
+"""In the order in which they are done: dry first, then wet, and wet only after the cure."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One reading: on which part, and what is expected."""
+
+    number: int | None
+    name: str
+    expected: str
+
+
+@dataclass(frozen=True)
+class BenchTest:
+    kind: Kind
+    rows: tuple[Row, ...]
+
+
+def tests_of(estimate: Document, parts: Mapping[str, Part]) -> list[BenchTest]:
+    """Return the tests of the parts that are fitted now, each with a row for every part, or one for the whole boat."""
+    legs = legs_of(estimate)
+    tests = []
+    for word, kind in KINDS.items():
+        asked = [part for part in parts.values() if part.is_new and word in (part.kind.get("bench_tests") or ())]
+        if asked and kind.whole_boat:
+            tests.append(BenchTest(kind, (Row(None, "the whole boat", whole_boat_figure(word, estimate)),)))
+        elif asked:
+            rows = tuple(Row(part.number, part.name, expected(word, part, legs.get(part.id))) for part in asked)
+            tests.append(BenchTest(kind, rows))
+    return tests
+
+
+def legs_of(estimate: Document) -> dict[str, Document]:
+    """Return the legs of an estimate document by their line, each with the volts that it runs on."""
+    return {leg["line"]: leg | {"volts": volts} for leg, volts in legs_and_volts(estimate)}
+
+
+def legs_and_volts(estimate: Document) -> Iterator[tuple[Document, float]]:
+    for system in estimate.get("power") or ():
+        for circuit in system["circuits"]:
+            for leg in circuit["legs"]:
+                yield leg, circuit.get("volts_v") or system["system_v"]
+
+
+def expected(word: str, part: Part, leg: Document | None) -> str:
+    """Return what the estimate expects to be read, or nothing where it has no figure."""
+    if word == "running_current":
+        return current_of(part)
+    if word == "voltage_drop_under_load" and leg and leg.get("drop_v") is not None:
+        limit = leg["limit_fraction"]
+        return (
+            f"{with_unit(leg['drop_v'], 2, 'V')}, at most {with_unit(limit * leg['volts'], 2, 'V')} ({percent(limit)})"
+        )
+    if word == "polarity" and leg:
+        return f"{trimmed(leg['volts'], 0, 'V')}, red positive"
+    return ""
+
+
+def current_of(part: Part) -> str:
+    """Return the current that a part takes in use and at most, all of its units together."""
+    load = part.kind.get("load") or {}
+    if load.get("typical_a") is None or load.get("max_a") is None:
+        return ""
+    usual, most = load["typical_a"] * part.quantity, load["max_a"] * part.quantity
+    return f"about {trimmed(usual, 2, 'A')}, at most {trimmed(most, 2, 'A')}"
+
+
+def whole_boat_figure(word: str, estimate: Document) -> str:
+    draft_mm = (estimate.get("flotation") or {}).get("draft_mid_mm")
+    return f"about {with_unit(draft_mm, 0, 'mm')}" if word == "float_and_trim" and draft_mm is not None else ""

@@ -1,0 +1,48 @@
+"""What a paper says besides the sheet and the estimate: plain values, so that a paper needs no database."""
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass
+class PaperFacts:
+    """The ticket, the boat, the shop and the dates of one paper; what is left empty is left out of the paper.
+
+    `bins` names the bin of an accessory type by its id. `initialled` are the places that carry the customer's
+    initials, as the acceptance records them; None where nobody recorded any. `base_url` is the shop's own address
+    (https://shop.example): without it there is no QR code.
+    """
+
+    ticket_number: str
+    title: str = ""
+    hull_name: str = ""
+    hull_number: str = ""
+    hull_material: str = ""
+    customer: str = ""
+    shop_name: str = ""
+    shop_address: str = ""
+    number: str = ""
+    version: int = 1
+    replaces: int | None = None
+    quote_number: str = ""
+    issued_at: datetime.datetime | None = None
+    valid_until: datetime.date | None = None
+    ready_on: datetime.date | None = None
+    accepted_at: datetime.datetime | None = None
+    accepted_by: str = ""
+    initialled: list[str] | None = None
+    override_reason: str = ""
+    workmanship_days: int = 0
+    base_url: str = ""
+    bins: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def boat(self) -> str:
+        """The boat as a reader knows it: its name and its number in the shop."""
+        return ", ".join(part for part in (self.hull_name, self.hull_number) if part)
+
+    @property
+    def bench_url(self) -> str:
+        """The ticket's page at the bench, or nothing where the shop's address is not known."""
+        return f"{self.base_url.rstrip('/')}/bench/ticket/{self.ticket_number}/" if self.base_url else ""

@@ -1,0 +1,85 @@
+"""The work order: what to watch for, what to pick, where the holes go, the wiring, then one step after the other."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from shop.units import format_minutes
+
+from .bench_tests import tests_of
+from .facts import PaperFacts
+from .figures import bound, counted, moment, shortened, trimmed, weekday
+from .parts import parts_of
+from .picking import bins_of, consumables_of
+from .places import Openings, by_place, openings_of
+from .steps import phases_of
+from .warned import Warned, override_of, warned, warned_of
+from .wiring import pieces_of, systems_of
+
+Document = Mapping[str, Any]
+
+
+def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, Any]:
+    """Return what the work order's template shows. No price, cost or margin is among it."""
+    parts = parts_of(sheet)
+    openings = openings_of(estimate, parts)
+    gate = initials_gate(facts, openings, len(by_place(estimate.get("openings") or ())))
+    return {
+        "facts": facts,
+        "left": shortened(f"{facts.ticket_number}   {facts.boat}", 52),
+        "right": shortened("   ".join(filter(None, (facts.customer, f"version {facts.version}"))), 36),
+        "foot": foot_of(facts),
+        "cells": list(cells_of(facts, estimate)),
+        "warned": [*gate, *override_of(facts.override_reason), *warned_of(estimate)],
+        "bins": bins_of(parts, facts.bins),
+        "consumables": list(consumables_of(estimate)),
+        "openings": openings,
+        "systems": systems_of(estimate, parts),
+        "pieces": pieces_of(estimate),
+        "phases": phases_of(estimate, parts, gate),
+        "tests": tests_of(estimate, parts),
+    }
+
+
+def foot_of(facts: PaperFacts) -> str:
+    printed = f"Work order, printed {moment(facts.issued_at)}." if facts.issued_at else "Work order."
+    return f"{printed} Version {facts.version} replaces {facts.replaces}." if facts.replaces else printed
+
+
+def cells_of(facts: PaperFacts, estimate: Document) -> Iterator[tuple[str, str]]:
+    """Yield the small cells under the title: name and value, those that are known."""
+    labour = estimate.get("labour", {})
+    half, eight = labour.get("p50_min"), labour.get("p80_min")
+    cells = {
+        "Boat": bound(facts.boat),
+        "Hull": bound(facts.hull_material),
+        "Customer": bound(facts.customer),
+        "Promised": weekday(facts.ready_on),
+        "Bench time": "" if half is None or eight is None else bench_words(half, eight),
+        "Not afloat before": afloat_words(estimate),
+        "Quote": facts.quote_number,
+        "Accepted": moment(facts.accepted_at),
+    }
+    yield from ((name, value) for name, value in cells.items() if value)
+
+
+def bench_words(half_min: float, eight_min: float) -> str:
+    return f"half by {format_minutes(half_min)}, 8 in 10 by {format_minutes(eight_min)}"
+
+
+def afloat_words(estimate: Document) -> str:
+    cure_h = max((step.get("cure_h") or 0.0 for step in estimate.get("labour", {}).get("order", ())), default=0.0)
+    return f"{trimmed(cure_h, 1, 'h')} after the last bed" if cure_h else ""
+
+
+def initials_gate(facts: PaperFacts, openings: Openings, places: int) -> tuple[Warned, ...]:
+    """Return the stop before the first hole: no drilling without the customer's initials, and how they stand."""
+    if openings.known and not openings.count:
+        return ()
+    if not openings.known:
+        return (warned("stop", "Make no opening before the customer has seen its place and put initials to it."),)
+    rule = f"Do not drill until each of the {counted(places, 'place')} carries the customer's initials."
+    if facts.initialled is None:
+        return (warned("stop", f"{rule} No initials are on record: look at the signed list."),)
+    by = f" by {facts.accepted_by}" if facts.accepted_by else ""
+    when = f" on {moment(facts.accepted_at)}" if facts.accepted_at else ""
+    return (warned("stop", f"{rule} Initialled{by}{when}: {len(facts.initialled)} of {places}."),)
