@@ -2,9 +2,11 @@
 
 from django.contrib import admin
 from django.db import transaction
-from django.forms import BaseInlineFormSet
+from django.db.models import CharField, FloatField
+from django.forms import BaseInlineFormSet, Textarea, TextInput
 
 from catalog import actions, models
+from catalog.fields import WordListField
 
 
 class PartsFormSet(BaseInlineFormSet):
@@ -22,6 +24,12 @@ class PartsFormSet(BaseInlineFormSet):
 class PartInline(admin.TabularInline):
     formset = PartsFormSet
     extra = 0
+    # Rows stay within the page's width.
+    formfield_overrides = {
+        CharField: {"widget": Textarea(attrs={"rows": 2, "cols": 18})},
+        FloatField: {"widget": TextInput(attrs={"size": 6})},
+        WordListField: {"widget": TextInput(attrs={"size": 16})},
+    }
 
 
 class RatingInline(admin.StackedInline):

@@ -5,7 +5,7 @@ from collections import Counter
 from django.db.models import Q
 
 from catalog.models import AccessoryType, Conflict, Requirement
-from catalog.vocabulary import BenchTest, Craft, Mounting, labels, spoken
+from catalog.vocabulary import BenchTest, Mounting, fits, labels, spoken
 
 
 def rows(types, costs: bool) -> list[dict]:
@@ -17,7 +17,7 @@ def rows(types, costs: bool) -> list[dict]:
             "name": kind.name,
             "url": kind.get_absolute_url(),
             "category": spoken(kind.category),
-            "fits": ", ".join(labels(Craft, kind.craft)),
+            "fits": fits(kind.craft),
             "likely_min": kind.likely_min,
             "openings": kind.opening_count,
             "mass_kg": kind.mass_kg,
@@ -42,7 +42,7 @@ def of_type(kind: AccessoryType, costs: bool) -> dict:
     context = {
         "code": kind.code,
         "kind": kind,
-        "fits": labels(Craft, kind.craft),
+        "fits": fits(kind.craft),
         "mountings": labels(Mounting, kind.mountings),
         "category": spoken(kind.category),
         "openings": openings_together(kind),

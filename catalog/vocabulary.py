@@ -1,5 +1,7 @@
 """The words the catalogue accepts, each with its label for a reader. The words are those of the build sheet."""
 
+import re
+
 from django.db.models import TextChoices
 
 
@@ -126,6 +128,11 @@ def labels(choices: type[TextChoices], words: list[str]) -> list[str]:
     return [str(known.get(word, word)) for word in words]
 
 
+def fits(words: list[str]) -> str:
+    """Return the craft that a type fits in few words: `sit-on-top, canoe`."""
+    return ", ".join(label.removesuffix(" kayak") for label in labels(Craft, words))
+
+
 def spoken(word: str) -> str:
-    """Return a word of the record as a reader says it: `rod_and_fishing` becomes `rod and fishing`."""
-    return word.replace("_", " ")
+    """Return a word of the record as a reader says it: `12v_supply` becomes `12 V supply`."""
+    return re.sub(r"\b(\d+)v\b", r"\1 V", word.replace("_", " "))

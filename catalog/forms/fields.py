@@ -100,6 +100,8 @@ def with_units(column: models.Field, **kwargs) -> forms.Field | None:
         return _sized(field, column)
     if not isinstance(column, models.FloatField):
         field = column.formfield(**{**kwargs, "label": capfirst(column.verbose_name)})
+        if isinstance(column, WordListField) and column.choices_from:
+            field.help_text += f" Known are {', '.join(column.choices_from.values)}."
         return field and _sized(field, column)
     if column.name in SHARES:
         field = ShareField(**options)
@@ -112,15 +114,12 @@ def with_units(column: models.Field, **kwargs) -> forms.Field | None:
 
 
 def _sized(field: forms.Field, column: models.Field) -> forms.Field:
-    """Give a field its width; a text over a line becomes a small area."""
-    if isinstance(column, models.CharField) and not column.choices and (column.max_length or 0) > 120:
-        field.widget = forms.Textarea(attrs={"rows": 2, "maxlength": column.max_length})
-    text = column.get_internal_type() == "TextField" or (
-        isinstance(column, models.CharField) and column.max_length > 30
-    )
-    if isinstance(field.widget, forms.Textarea):
+    """Give a field its width beside others; what is longer than a name stands on a line of its own."""
+    chars = column.max_length or 0 if isinstance(column, models.CharField) else 0
+    words = isinstance(column, WordListField)
+    if isinstance(field.widget, forms.Textarea) or chars > 120:
         field.width = LONG
-    elif text or isinstance(field, forms.BooleanField) or isinstance(field.widget, forms.Select):
+    elif words or chars > 30 or isinstance(field, forms.BooleanField) or isinstance(field.widget, forms.Select):
         field.width = WIDE
     else:
         field.width = MIDDLE

@@ -3,7 +3,7 @@
 from django import forms
 from django.utils.text import capfirst
 
-from catalog.forms.fields import LONG, NARROW, CatalogueForm, with_units
+from catalog.forms.fields import LONG, MIDDLE, NARROW, CatalogueForm, with_units
 from catalog.records import record_of
 
 BLANK_ROWS = 3
@@ -29,7 +29,7 @@ class BasePartFormSet(forms.BaseFormSet):
         if "ORDER" in form.fields:
             form.fields["ORDER"].label, form.fields["ORDER"].width = "Place", NARROW
             form.fields["ORDER"].widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
-        form.fields["DELETE"].label, form.fields["DELETE"].width = "Take away", NARROW
+        form.fields["DELETE"].label, form.fields["DELETE"].width = "Take away", MIDDLE
 
     def clean(self):
         if not any(self.errors):

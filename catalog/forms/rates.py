@@ -87,8 +87,8 @@ class RatesForm(CatalogueForm):
         return cleaned
 
     def shown(self):
-        """Return each heading with the labels and values of its fields, as a page shows them."""
-        for heading, fields in self.groups():
+        """Yield each heading but the date's with the labels and values of its fields, as a page shows them."""
+        for heading, fields in list(self.groups())[1:]:
             yield heading, [(field.label, _as_read(field)) for field in fields]
 
     def groups(self):

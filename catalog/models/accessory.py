@@ -91,7 +91,7 @@ class AccessoryType(CatalogueRow):
 
     code = models.CharField(max_length=60, unique=True, validators=[CODE])
     name = models.CharField(max_length=120)
-    category = models.CharField(max_length=40, validators=[TAG])
+    category = models.CharField(max_length=40, validators=[TAG], help_text="Such as rod_and_fishing, or lights.")
     craft = WordListField("fits", choices_from=Craft)
     mass_kg = models.FloatField("mass, kg", validators=KILOGRAMS)
     mass_in_use_kg = models.FloatField("mass in use, kg", validators=KILOGRAMS)
