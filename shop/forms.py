@@ -49,7 +49,7 @@ class QuantityField(forms.CharField):
         return (self.prepare_value(initial) or "") != (data or "").strip()
 
     def _shown(self, quantity):
-        return f"{quantity:.9g} {units.UNIT_MARKS.get(self.to, self.to)}"
+        return f"{quantity:.12g} {units.UNIT_MARKS.get(self.to, self.to)}"
 
 
 class LengthField(QuantityField):

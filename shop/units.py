@@ -235,31 +235,31 @@ def figures_of_length(length_m: float, system: str = METRIC, digits: int = 2) ->
     """Return a length [m] as metres with `digits` decimals, or as feet and sixteenths of an inch."""
     if system == US:
         return _feet_and_inches(length_m / 0.0254, 16)
-    return [(number(length_m, digits), "m")]
+    return [(_figure(length_m, digits), "m")]
 
 
 def figures_of_small_length(length_mm: float, system: str = METRIC, digits: int = 0) -> list[tuple[str, str]]:
     """Return a length [mm] as millimetres with `digits` decimals, or as inches to the nearest 1/32."""
     if system == US:
         return [(_inches(length_mm / 25.4, 32), "in")]
-    return [(number(length_mm, digits), "mm")]
+    return [(_figure(length_mm, digits), "mm")]
 
 
 def figures_of_mass(mass_kg: float, system: str = METRIC, digits: int = 1) -> list[tuple[str, str]]:
     """Return a mass [kg] as kilograms or pounds (1 lb = 0.45359237 kg) with `digits` decimals."""
-    return [(number(mass_kg / 0.45359237, digits), "lb")] if system == US else [(number(mass_kg, digits), "kg")]
+    return [(_figure(mass_kg / 0.45359237, digits), "lb")] if system == US else [(_figure(mass_kg, digits), "kg")]
 
 
 def figures_of_temperature(temperature_c: float, system: str = METRIC, digits: int = 0) -> list[tuple[str, str]]:
     """Return a temperature [°C] as degrees Celsius or Fahrenheit with `digits` decimals."""
     if system == US:
-        return [(number(temperature_c * 9 / 5 + 32, digits), "°F")]
-    return [(number(temperature_c, digits), "°C")]
+        return [(_figure(temperature_c * 9 / 5 + 32, digits), "°F")]
+    return [(_figure(temperature_c, digits), "°C")]
 
 
 def figures_of_current(current_a: float, system: str = METRIC, digits: int = 1) -> list[tuple[str, str]]:
     """Return a current [A] with `digits` decimals; the same in both systems."""
-    return [(number(current_a, digits), "A")]
+    return [(_figure(current_a, digits), "A")]
 
 
 def figures_of_minutes(minutes: float) -> list[tuple[str, str]]:
@@ -307,7 +307,13 @@ def format_minutes(minutes: float) -> str:
     return join(figures_of_minutes(minutes))
 
 
+def _figure(value: float, digits: int) -> str:
+    # Never grouped by a comma, which many read as a decimal sign (ISO 80000-1, from memory).
+    return number(value, digits).replace(",", "")
+
+
 def number(value: float, digits: int) -> str:
+    """Return a count or amount with `digits` decimals, thousands separators and a real minus sign."""
     if not math.isfinite(value):
         raise ValueError(f"{value} is not a figure to show")
     text = f"{abs(value):,.{digits}f}"

@@ -1,0 +1,44 @@
+"""Every address of the house belongs to someone."""
+
+import pytest
+from django.contrib import admin
+from django.urls import URLPattern, get_resolver
+
+from shop.roles import OWNER
+
+# Open to one who has not signed in, and why.
+PUBLIC = {
+    "sign_in": "the way in",
+    "sign_in_link": "the demo's way in; refused elsewhere",
+    "health": "for whatever watches the server; it tells nothing",
+}
+
+
+def pages(resolver, inside=""):
+    for pattern in resolver.url_patterns:
+        route = inside + str(pattern.pattern)
+        if isinstance(pattern, URLPattern):
+            yield route, pattern
+        elif pattern.app_name != "admin":
+            yield from pages(pattern, route)
+
+
+@pytest.mark.parametrize(("route", "page"), list(pages(get_resolver())), ids=lambda value: str(value))
+def test_a_page_names_the_roles_it_belongs_to_or_is_on_the_public_list(route, page):
+    allowed = getattr(page.callback, "allowed_roles", None)
+    if page.name in PUBLIC and page.callback.__module__ in ("shop.views", "django.contrib.auth.views"):
+        assert allowed is None
+        assert page.callback.login_required is False
+    else:
+        assert allowed, f"{route}: decorate the view with shop.roles.allow"
+        assert OWNER in allowed
+        assert getattr(page.callback, "login_required", True)
+
+
+def test_the_walk_sees_pages_of_every_room():
+    rooms = {page.callback.__module__.split(".")[0] for _, page in pages(get_resolver())}
+    assert {"shop", "catalog", "builds"} <= rooms
+
+
+def test_the_admin_is_the_one_that_only_the_owner_enters():
+    assert type(admin.site._wrapped if hasattr(admin.site, "_wrapped") else admin.site).__name__ == "OfficeAdminSite"
