@@ -117,7 +117,8 @@ def _sized(field: forms.Field, column: models.Field) -> forms.Field:
     """Give a field its width beside others; what is longer than a name stands on a line of its own."""
     chars = column.max_length or 0 if isinstance(column, models.CharField) else 0
     words = isinstance(column, WordListField)
-    if isinstance(field.widget, forms.Textarea) or chars > 120:
+    many_words = words and not (column.blank or column.choices_from)
+    if isinstance(field.widget, forms.Textarea) or chars > 120 or many_words:
         field.width = LONG
     elif words or chars > 30 or isinstance(field, forms.BooleanField) or isinstance(field.widget, forms.Select):
         field.width = WIDE

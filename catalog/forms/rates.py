@@ -41,14 +41,15 @@ class RatesForm(CatalogueForm):
     markup_scale = forms.CharField(
         label="Mark-up scale",
         widget=forms.Textarea(attrs={"rows": MARKUP_STEPS}),
-        help_text="One step a line: the cost below which it holds and its factor. At the end: above, and its factor.",
+        help_text="One step a line, by cost: below 25: 2.0 and so on. At the end: above: 1.2.",
     )
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["working_days"].width = self.fields["markup_scale"].width = WIDE
         self.initial["markup_scale"] = "\n".join(
-            f"{step['below'] or 'above'} {step['factor']}" for step in self.instance.markup_scale
+            f"below {step['below']}: {step['factor']}" if step["below"] else f"above: {step['factor']}"
+            for step in self.instance.markup_scale
         )
         for column in TABLES:
             for key, value in getattr(self.instance, column.name).items():
@@ -58,14 +59,14 @@ class RatesForm(CatalogueForm):
     def clean_markup_scale(self):
         scale = []
         for line in self.cleaned_data["markup_scale"].splitlines():
-            words = line.replace(":", " ").split()
+            words = line.lower().replace(":", " ").removeprefix("below ").split()
             if not words:
                 continue
             if len(words) != 2:
                 raise forms.ValidationError(
-                    f"“{line[:60]}” is no step. Accepted: 25 2.0, or above 1.2 on the last line."
+                    f"“{line[:60]}” is no step. Accepted: below 25: 2.0, and above: 1.2 at the end."
                 )
-            scale.append({"below": None if words[0].lower() == "above" else words[0], "factor": words[1]})
+            scale.append({"below": None if words[0] == "above" else words[0], "factor": words[1]})
         if problem := rules.markup_problem(scale):
             raise forms.ValidationError(problem)
         return scale

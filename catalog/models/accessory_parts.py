@@ -71,7 +71,7 @@ class InstallStep(PlacedRow):
     accessory_type = models.ForeignKey("AccessoryType", models.CASCADE, related_name="steps")
     phase = models.CharField(max_length=20, choices=Phase)
     share = models.FloatField(
-        "share of the likely minutes", validators=between(0, 1), help_text="0 to 1; all steps add to 1."
+        "share", validators=between(0, 1), help_text="Of the likely minutes; the shares of all steps add to 1."
     )
     text = models.CharField(max_length=300)
     bit = models.CharField("bit or saw", max_length=80, blank=True)

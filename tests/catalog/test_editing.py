@@ -266,7 +266,7 @@ def test_operations_and_consumables_are_added_and_changed(loaded, client_of, own
 def test_new_rates_are_a_copy_with_a_date_of_their_own(loaded, client_of, owner):
     client, url = client_of(owner), f"{HOME}rates/new/"
     page = client.get(url)
-    changes = {"holds_from": "2027-01-01", "tax__parts": "7.25 %", "markup_scale": "10 2.0\nabove 1.5"}
+    changes = {"holds_from": "2027-01-01", "tax__parts": "7.25 %", "markup_scale": "Below 10: 2.0\n\nabove 1.5"}
     assert client.post(url, typed_on_page(page, **changes)).status_code == 302
     old, new = models.ShopRates.objects.order_by("holds_from")
     assert old.holds_from == datetime.date(2025, 1, 1)

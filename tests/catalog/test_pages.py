@@ -1,5 +1,6 @@
 """The catalogue's pages: who sees what, what is found, and how few queries it takes."""
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -190,3 +191,11 @@ def test_a_withdrawn_type_is_marked(db, client_of, counter):
     part = AccessoryTypeFactory(withdrawn=True)
     assert "withdrawn" in client_of(counter).get(part.get_absolute_url()).content.decode()
     assert models.AccessoryType.objects.offered().count() == 0
+
+
+def test_every_element_that_is_opened_is_closed_for_each_role(loaded, client_of, counter, owner):
+    for person in (counter, owner):
+        for url in READ:
+            page = client_of(person).get(url).content.decode()
+            for tag in ("dl", "div", "section", "table", "ul", "form", "fieldset"):
+                assert len(re.findall(rf"<{tag}[ >]", page)) == page.count(f"</{tag}>"), (url, tag, person.role)
