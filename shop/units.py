@@ -10,6 +10,7 @@ import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
+from typing import Any
 
 METRIC, US = "metric", "us"
 LONGEST_TEXT = 60
@@ -101,7 +102,7 @@ _PART = re.compile(f"(?:{_FRACTION}|{_DECIMAL}) ?{_UNIT}(?:[ -]*(?=[0-9.])|$)")
 
 
 @cache
-def registry():
+def registry() -> Any:
     """The one pint registry."""
     import pint
 
@@ -210,7 +211,7 @@ def _parts(words: str, dimension: Dimension, bare: str) -> list[tuple[Fraction, 
     return parts
 
 
-def _value(match: re.Match) -> Fraction:
+def _value(match: re.Match[str]) -> Fraction:
     if match["decimal"]:
         return Fraction(match["decimal"])
     return int(match["whole"] or 0) + Fraction(int(match["top"]), int(match["bottom"]))

@@ -9,7 +9,7 @@ os.environ["HULLBENCH_DATA"] = FOLDER.name
 os.environ["HULLBENCH_DEMO"] = "1"
 os.environ["HULLBENCH_TIME_ZONE"] = "UTC"
 
-from shop.settings import *  # noqa: F403
+from shop.settings import *
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
@@ -18,6 +18,7 @@ STORAGES = {
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 WHITENOISE_USE_FINDERS = True
-STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # noqa: F405  (whitenoise warns where the folder is missing)
+# whitenoise warns where the folder is missing
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 # A connection that outlives its request would keep a test database from being removed.
-DATABASES["default"]["CONN_MAX_AGE"] = 0  # noqa: F405
+DATABASES["default"]["CONN_MAX_AGE"] = 0

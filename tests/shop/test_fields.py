@@ -53,7 +53,7 @@ def test_amounts_are_found_ordered_and_compared_as_money(till):
     assert till.get(amount=Decimal("10")).amount == Decimal("10.00")
     assert till.filter(amount__gt=Decimal("9.99")).count() == 2
     assert till.aggregate(most=Max("amount"))["most"] == Decimal("100.00")
-    assert [row.amount for row in till.exclude(amount=None).order_by("-amount")][0] == Decimal("100.00")
+    assert till.exclude(amount=None).latest("amount").amount == Decimal("100.00")
     assert till.filter(amount__isnull=True).count() == 1
     till.exclude(amount=None).update(amount=F("amount") + F("amount"))
     assert till.aggregate(total=Sum("amount"))["total"] == Decimal("239.98")
