@@ -23,7 +23,7 @@
     }
   });
 
-  // After an answer arrives: mark the figures that changed, and keep the cursor where it was.
+  // After an answer arrives: mark the figures that changed, and put the cursor where the answer wants it.
   var before = {};
   document.addEventListener("htmx:beforeSwap", function () {
     before = {};
@@ -36,5 +36,7 @@
       var was = before[figure.dataset.figure];
       if (was !== undefined && was !== figure.textContent.trim()) figure.classList.add("changed");
     });
+    var wanted = document.querySelector("[data-cursor]");
+    if (wanted) (wanted.matches("input, button, select") ? wanted : wanted.querySelector("input, select")).focus();
   });
 })();
