@@ -1,6 +1,6 @@
 from django.urls import path
 
-from builds.views import bench, counter, details, office
+from builds.views import bench, counter, details, office, papers
 
 app_name = "builds"
 
@@ -21,9 +21,15 @@ urlpatterns = [
     path("counter/ticket/<str:number>/afloat/", details.afloat, name="afloat"),
     path("counter/ticket/<str:number>/operations/", details.operations, name="operations"),
     path("counter/ticket/<str:number>/charges/", details.charges, name="charges"),
+    path("counter/ticket/<str:number>/papers/", papers.quotes, name="papers"),
+    path("counter/ticket/<str:number>/papers/quote/", papers.issue_quote, name="issue_quote"),
+    path("counter/ticket/<str:number>/papers/accept/", papers.accept, name="accept"),
+    path("counter/ticket/<str:number>/papers/work-order/", papers.issue_work_order, name="issue_work_order"),
+    path("counter/quote/<str:quote>.pdf", papers.quote_pdf, name="quote_pdf"),
     path("bench/", bench.jobs, name="jobs"),
     path("bench/ticket/<str:number>/", bench.ticket, name="bench_ticket"),
     path("bench/ticket/<str:number>/steps/<int:n>/", bench.record, name="record_work"),
     path("bench/ticket/<str:number>/check/", bench.check, name="check"),
+    path("bench/ticket/<str:number>/work-order-<int:version>.pdf", papers.work_order_pdf, name="work_order_pdf"),
     path("office/", office.office, name="office"),
 ]

@@ -13,9 +13,11 @@ from django.utils import timezone
 from builds import bridge, promise
 from builds.actions.ground import Refused, acting
 from builds.documents import Disclaimer, PaperFacts, quote_pdf, work_order_pdf
+from builds.documents.figures import letters_in_short
+from builds.documents.places import by_place
 from builds.estimator.document import canonical, read_sheet
 from builds.estimator.estimate import document, estimate
-from builds.models import Acceptance, KeptCatalogue, Quote, Ticket, WorkOrder
+from builds.models import Acceptance, Customer, KeptCatalogue, Quote, Ticket, WorkOrder
 from catalog.models import ShopRates
 from shop import roles
 
@@ -57,7 +59,7 @@ def issue_quote(
     version = (ticket.quotes.aggregate(Max("version"))["version__max"] or 0) + 1
     facts.number, facts.version = f"Q-{ticket.number.removeprefix('T-')}-{version}", version
     facts.valid_until = timezone.localdate(now) + datetime.timedelta(days=rates.quote_valid_days)
-    facts.ready_on = promise.ready_on(found.labour.ready_h, found.labour.bench_min, rates, timezone.localdate(now))
+    facts.ready_on = promise.ready_on(found.order.ready_h, found.order.bench_min, rates, timezone.localdate(now))
     facts.override_reason = override_reason.strip()
     estimate_record = document(found)
     whole = {**sheet_record, **{name: getattr(kind, at) for name, at in CATALOGUE_AT.items()}}
@@ -124,8 +126,6 @@ def accept(
         if quote.ticket_revision != changed.revision:
             raise Refused("The ticket changed after this quote. Issue a new one.")
         if not changed.customer_id:
-            from builds.models import Customer
-
             changed.customer = Customer.objects.create(name=name.strip())
         return Acceptance.objects.create(
             quote=quote,
@@ -141,10 +141,8 @@ def accept(
 
 def places_of(quote: Quote) -> list[str]:
     """Return the letters of the quote's openings, one text for each place that is initialled."""
-    places: dict[str, list[str]] = {}
-    for opening in quote.estimate.get("openings", []):
-        places.setdefault(str(opening.get("place", opening["line"])), []).append(opening["letter"])
-    return [", ".join(letters) for letters in places.values()]
+    groups = by_place(quote.estimate.get("openings", []))
+    return [letters_in_short(opening["letter"] for opening in group) for group in groups.values()]
 
 
 def issue_work_order(actor, ticket: Ticket, *, paper: str = "a4", revision: int | None = None) -> WorkOrder:
@@ -162,6 +160,7 @@ def issue_work_order(actor, ticket: Ticket, *, paper: str = "a4", revision: int 
     facts.number, facts.version, facts.replaces = ticket.number, version, version - 1 or None
     facts.quote_number, facts.ready_on = quote.number, quote.ready_on
     facts.accepted_at, facts.accepted_by = timezone.localtime(acceptance.at), acceptance.name
+    facts.initialled = acceptance.initialled
     pdf = work_order_pdf(facts, quote.sheet, quote.estimate, paper)
     with acting(actor, ticket, "issue_work_order", "issue work order", revision) as changed:
         return WorkOrder.objects.create(
