@@ -15,11 +15,12 @@ from .specs import Problem, Unusable
 LEAK_TEST, FLOAT_TEST, HAND_OVER = "op_leak_test", "op_float_trim_test", "op_handover"
 AFTER_CURE = (LEAK_TEST, FLOAT_TEST)
 LAST = (LEAK_TEST, FLOAT_TEST, HAND_OVER)
-# Beds come before routes, so that sealant cures while cables are run; what is bedded is mounted at once.
+# Beds come before routes, so that sealant cures while cables are run; a bed that waits for its own cable comes when
+# every cable is run, so that hands stay with one tool. What is bedded is mounted at once.
 RANK = {
     phase: rank
     for rank, phase in enumerate(
-        ("check", "mark", "dry_fit", "drill", "bed", "route", "mount", "terminate", "set", "test", "finish")
+        ("check", "mark", "dry_fit", "drill", "bed", "route", "late_bed", "mount", "terminate", "set", "test", "finish")
     )
 }
 HEADINGS = {
@@ -28,6 +29,7 @@ HEADINGS = {
     "dry_fit": "Dry-fit",
     "drill": "Drill and cut",
     "bed": "Bed and mount",
+    "late_bed": "Bed and mount",
     "route": "Run cables",
     "mount": "Mount",
     "terminate": "Terminate",
@@ -119,10 +121,11 @@ def line_drafts(one: Fitted, minutes: LineMinutes) -> list[Draft]:
         text = f"Run the conductors of {kind.name} by the cable cut list, tied every 450 mm."
         rows.insert(at, ("route", text, expected * minutes.by_phase["route"], None))
     drafts: list[Draft] = []
-    bedded = False
+    beds = ""
     for i, (phase, text, step_min, step) in enumerate(rows):
-        bedded = bedded or phase == "bed"
-        group = "bed" if phase == "mount" and bedded else phase
+        if phase == "bed" and not beds:
+            beds = "late_bed" if any(row[0] == "route" for row in rows[:i]) else "bed"
+        group = beds if phase in ("bed", "mount") and beds else phase
         work = WorkStep(
             n=0,
             phase=phase,
