@@ -1,6 +1,7 @@
 """Columns of the catalogue that Django has no field for: exact unit prices, lists of words, folded text."""
 
 import json
+import re
 import unicodedata
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 
@@ -10,6 +11,8 @@ from django.db import models
 from django.db.models import Lookup
 
 UNIT_PRICE_DIGITS = 4
+# Colons stand in `tag:12v_supply`.
+WORD = re.compile(r"[a-z0-9_:]+")
 LARGEST_UNIT_PRICE = Decimal(99999999)
 
 
@@ -17,6 +20,13 @@ def fold(text: str) -> str:
     """Return a text in lower case, without accents and with single spaces: what a search compares."""
     bare = "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
     return " ".join(bare.casefold().split())
+
+
+def is_storable(text: object) -> bool:
+    """Whether a value is a text that every database keeps: no NUL, no half of a character."""
+    if not isinstance(text, str) or "\x00" in text:
+        return False
+    return not any("\ud800" <= sign <= "\udfff" for sign in text)
 
 
 class UnitPriceField(models.Field):
@@ -139,8 +149,8 @@ class WordListField(models.Field):
             raise ValidationError("At least one word is needed.")
         known = tuple(self.choices_from.values) if self.choices_from else ()
         for word in value:
-            if not isinstance(word, str) or not word or word.split() != [word]:
-                raise ValidationError(f"“{word}” is no single word.")
+            if not isinstance(word, str) or not WORD.fullmatch(word):
+                raise ValidationError("A word has small letters, digits, underscores and colons only.")
             if known and word not in known:
                 raise ValidationError(f"“{word}” is not known here. Known are {', '.join(known)}.")
         if len(set(value)) < len(value):
@@ -191,7 +201,7 @@ class TextListField(models.JSONField):
         super().__init__(*args, **kwargs)
 
     def validate(self, value, model_instance):
-        if not isinstance(value, list) or not all(isinstance(text, str) and text.strip() for text in value):
+        if not isinstance(value, list) or not all(is_storable(text) and text.strip() for text in value):
             raise ValidationError("This is a list of texts, none of them empty.")
 
     def formfield(self, **kwargs):

@@ -13,10 +13,11 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db import models
 
-from catalog.fields import UnitPriceField, WordListField
+from catalog.fields import UnitPriceField, WordListField, is_storable
 from shop.fields import MoneyField
 
 LARGEST_NUMBER = 1e12
+LONGEST_AMOUNT = 40
 
 
 @dataclass(frozen=True)
@@ -134,7 +135,7 @@ def read(model: type[models.Model], record: object, path: str, problems: list[Pr
     known = model.SHAPE | model.LEDGER
     for key in record:
         if key not in known:
-            problems.append(Problem(_at(path, str(key)[:60]), f"is not known; known are {', '.join(known)}."))
+            problems.append(Problem(_at(path, _printable(key)), f"is not known; known are {', '.join(known)}."))
     for key, part in known.items():
         place = _at(path, key)
         if isinstance(part, One | Many):
@@ -173,7 +174,9 @@ def _read_group(row, group: Group, value: object, place: str, problems: list[Pro
     value, columns = value or {}, {}
     for key in value:
         if key not in group.columns:
-            problems.append(Problem(_at(place, str(key)[:60]), f"is not known; known are {', '.join(group.columns)}."))
+            problems.append(
+                Problem(_at(place, _printable(key)), f"is not known; known are {', '.join(group.columns)}.")
+            )
     for key, column in group.columns.items():
         columns |= _read_column(row, column, value, key, _at(place, key), problems)
     return columns
@@ -205,7 +208,7 @@ def _typed(column_field: models.Field, value: object) -> object:
     """Return a value of a record as its column keeps it; refuse one of the wrong kind."""
     kind = column_field.get_internal_type()
     if isinstance(column_field, UnitPriceField | MoneyField):
-        if not isinstance(value, str):
+        if not is_storable(value) or len(value) > LONGEST_AMOUNT:
             raise ValueError('an amount in quotes is needed, such as "129.50".')
         try:
             return column_field.to_python(value)
@@ -226,13 +229,9 @@ def _typed(column_field: models.Field, value: object) -> object:
     elif isinstance(column_field, WordListField):
         if not isinstance(value, list) or not all(isinstance(word, str) for word in value):
             raise ValueError("a list of words is needed.")
-    elif isinstance(column_field, models.CharField | models.TextField) and not _is_text(value):
+    elif isinstance(column_field, models.CharField | models.TextField) and not is_storable(value):
         raise ValueError("a text is needed.")
     return value
-
-
-def _is_text(value: object) -> bool:
-    return isinstance(value, str) and "\x00" not in value
 
 
 def _date(value: object) -> datetime.date:
@@ -270,6 +269,10 @@ def _check_rules(draft: Draft, columns: dict[str, str], path: str, problems: lis
                 problems.extend(Problem(columns.get(column, path), message) for message in messages)
         else:
             problems.extend(Problem(path, message) for message in refused.messages)
+
+
+def _printable(key: object) -> str:
+    return "".join(sign if sign.isprintable() else "?" for sign in str(key)[:60])
 
 
 def _at(path: str, key: str) -> str:

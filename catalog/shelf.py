@@ -16,6 +16,7 @@ class _Kept:
     version: str
     records: dict[str, dict[str, dict]]
     rates: list[tuple[datetime.date, dict]]
+    withdrawn: frozenset[str]
 
 
 _lock = threading.Lock()
@@ -33,6 +34,11 @@ def records() -> dict[str, dict[str, dict]]:
     One query while nothing changed, a fixed number after a change.
     """
     return _current().records
+
+
+def withdrawn() -> frozenset[str]:
+    """Return the codes of accessory types that stay on old tickets and are offered no more."""
+    return _current().withdrawn
 
 
 def shop_record(on_date: datetime.date) -> dict:
@@ -63,8 +69,9 @@ def _current() -> _Kept:
 
 
 def _load(now: str) -> _Kept:
+    types = list(AccessoryType.objects.whole())
     kinds = {
-        "accessories": AccessoryType.objects.whole(),
+        "accessories": types,
         "shop_operations": ShopOperation.objects.all(),
         "consumables": Consumable.objects.all(),
         "hull_types": HullType.objects.whole(),
@@ -73,4 +80,5 @@ def _load(now: str) -> _Kept:
         version=now,
         records={kind: {row.code: row.record() for row in rows} for kind, rows in kinds.items()},
         rates=[(rates.holds_from, rates.record()) for rates in ShopRates.objects.order_by("holds_from")],
+        withdrawn=frozenset(kind.code for kind in types if kind.withdrawn),
     )

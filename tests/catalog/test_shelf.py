@@ -93,3 +93,10 @@ def test_rates_marked_as_quoted_keep_the_first_date(db):
     actions.rates_quoted(datetime.date(2026, 2, 1))
     actions.rates_quoted(datetime.date(2026, 3, 1))
     assert models.ShopRates.objects.get().first_quoted_on == datetime.date(2026, 2, 1)
+
+
+def test_a_withdrawn_type_stays_on_the_shelf_and_is_named_as_withdrawn(db):
+    part = AccessoryTypeFactory(withdrawn=True)
+    AccessoryTypeFactory()
+    assert part.code in shelf.records()["accessories"]
+    assert shelf.withdrawn() == {part.code}
