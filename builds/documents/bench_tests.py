@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from .figures import percent, trimmed, with_unit
+from .figures import trimmed, with_unit
 from .parts import Part
 
 Document = Mapping[str, Any]
@@ -88,10 +88,8 @@ def expected(word: str, part: Part, leg: Document | None) -> str:
     if word == "running_current":
         return current_of(part)
     if word == "voltage_drop_under_load" and leg and leg.get("drop_v") is not None:
-        limit = leg["limit_fraction"]
-        return (
-            f"{with_unit(leg['drop_v'], 2, 'V')}, at most {with_unit(limit * leg['volts'], 2, 'V')} ({percent(limit)})"
-        )
+        most_v = leg["limit_fraction"] * leg["volts"]
+        return f"about {with_unit(leg['drop_v'], 2, 'V')}, at most {with_unit(most_v, 2, 'V')}"
     if word == "polarity" and leg:
         return f"{trimmed(leg['volts'], 0, 'V')}, red positive"
     return ""

@@ -39,9 +39,7 @@ def warranty(about: Context) -> str:
 def shown(about: Context) -> str:
     openings = about.openings
     if not openings.known:
-        return (
-            "Each opening is shown to me, with its place and size, before it is made. None is made without my initials."
-        )
+        return "Each opening is shown to me, with its place and size, before it is made. None without my initials."
     if not openings.count:
         return "No opening is made in the boat. None is added without my yes."
     return (
@@ -76,8 +74,8 @@ def floats(about: Context) -> str:
 def battery(about: Context) -> str:
     if "lithium_care" in about.codes:
         return (
-            "I charge the lithium battery ashore, out of the boat, above 0 °C, with its own charger, and keep it strapped "
-            "down and dry. The battery maker's instructions come first."
+            "I charge the lithium battery ashore, out of the boat, above 0 °C, with its own charger, and keep it "
+            "strapped down and dry. The battery maker's instructions come first."
         )
     if about.estimate.get("power"):
         return "Charging, fastening and care of the battery are my duty. The battery maker's instructions come first."
@@ -152,7 +150,7 @@ class Statement:
     version: str
     title: str
     opening: str
-    clauses: tuple[str, ...]
+    clauses: tuple[tuple[int, str], ...]
     template: str
 
 
@@ -169,7 +167,7 @@ def statement(facts: PaperFacts, sheet: Document, estimate: Document, openings: 
         version=Disclaimer.VERSION,
         title=Disclaimer.TITLE,
         opening=Disclaimer.OPENING,
-        clauses=tuple(clauses_of(about)),
+        clauses=tuple(enumerate(clauses_of(about), start=1)),
         template=Disclaimer.TEMPLATE,
     )
 
@@ -181,8 +179,8 @@ def disclaimer_context(facts: PaperFacts, sheet: Document, estimate: Document) -
     printed = f" Printed {day(facts.issued_at)}." if facts.issued_at else ""
     return {
         "facts": facts,
-        "left": shortened(f"{facts.ticket_number}   {facts.title}", 56),
-        "right": shortened(facts.boat, 40),
+        "left": shortened(f"{facts.ticket_number}  {facts.title}", 50),
+        "right": shortened(facts.boat_in_short, 34),
         "foot": f"Statement, text version {Disclaimer.VERSION}.{quote}{printed}",
         "openings": openings,
         "statement": statement(facts, sheet, estimate, openings),

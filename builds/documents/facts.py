@@ -43,6 +43,11 @@ class PaperFacts:
         return ", ".join(part for part in (self.hull_name, self.hull_number) if part)
 
     @property
+    def boat_in_short(self) -> str:
+        """The boat for the edge of a page, where its number must not be cut off."""
+        return "  ".join(part for part in (self.hull_number, self.hull_name) if part)
+
+    @property
     def bench_url(self) -> str:
         """The ticket's page at the bench, or nothing where the shop's address is not known."""
         return f"{self.base_url.rstrip('/')}/bench/ticket/{self.ticket_number}/" if self.base_url else ""

@@ -9,11 +9,8 @@ from fractions import Fraction
 
 from shop.units import MINUS, THIN, US, WIDE, format_small_length, number
 
-UNITS = (
-    "mm cm m km ml l L kg g lb lbf oz A mA V W Wh Ah AWG h min s Nm psi month months week weeks day days hour hours "
-    "minute minutes"
-).split()
-_PARTED = re.compile(rf"(?<=\d) (?=(?:{'|'.join(sorted(UNITS, key=len, reverse=True))})(?![A-Za-z])|[%°])")
+UNITS = "mm|cm|m|km|ml|l|L|kg|g|lb|lbf|oz|A|mA|V|W|Wh|Ah|AWG|h|min|s|Nm|psi|months?|weeks?|days?|hours?|minutes?"
+_PARTED = re.compile(rf"(?<=\d) (?=(?:{UNITS})(?![A-Za-z])|[%°])")
 # "in" is a word too, so it keeps the width of a word's space.
 _INCHES = re.compile(r"(?<=\d) (?=(?:in|ft)(?![A-Za-z]))")
 _TIMES = re.compile(r"(?<=\d) × (?=\d)")

@@ -45,12 +45,12 @@ def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dic
     """Return what the quote's template shows. No cost and no margin is among it."""
     price, parts = estimate["price"], parts_of(sheet)
     currency = price.get("currency") or sheet.get("shop", {}).get("currency") or "USD"
-    openings = openings_of(estimate, parts)
+    openings, amounts = openings_of(estimate, parts), amounts_of(price)
     total = money(price["total"], currency)
     return {
         "facts": facts,
-        "left": shortened(f"{facts.number or facts.ticket_number}   {facts.title}", 56),
-        "right": shortened(facts.boat, 40),
+        "left": shortened(f"{facts.number or facts.ticket_number}  {facts.title}", 50),
+        "right": shortened(facts.boat_in_short, 34),
         "foot": " ".join(foot_of(facts)),
         "total": total,
         "deposit": money(price["deposit"], currency) if Decimal(price["deposit"]) else "",
@@ -58,7 +58,7 @@ def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dic
         "issued": day(facts.issued_at),
         "valid": day(facts.valid_until),
         "currency": currency,
-        "rows": [row_of(part, amounts_of(price).get(part.id), currency) for part in parts.values()],
+        "rows": [row_of(part, amounts.get(part.id)) for part in parts.values()],
         "charges": list(charges_of(sheet, estimate, currency)),
         "warned": override_of(facts.override_reason) + warned_of(estimate),
         "left_out": list(left_out(sheet, estimate, parts, currency)),
@@ -69,13 +69,9 @@ def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dic
 
 
 def foot_of(facts: PaperFacts) -> Iterator[str]:
-    yield (
-        f"Quote {facts.number} for ticket {facts.ticket_number}." if facts.number else f"Quote, {facts.ticket_number}."
-    )
-    if facts.issued_at:
-        yield f"{day(facts.issued_at)}."
-    if facts.replaces:
-        yield f"Version {facts.version} replaces {facts.replaces}."
+    quote = f"Quote {facts.number}" if facts.number else "Quote"
+    issued = f", {day(facts.issued_at)}" if facts.issued_at else ""
+    yield f"{quote}, ticket {facts.ticket_number}{issued}."
     if facts.valid_until:
         yield f"Good until {day(facts.valid_until)}."
 
@@ -84,15 +80,15 @@ def amounts_of(price: Document) -> dict[str, Document]:
     return {line["line"]: line for line in price.get("lines", ())}
 
 
-def row_of(part: Part, amount: Document | None, currency: str) -> Row:
+def row_of(part: Part, amount: Document | None) -> Row:
     """Return one line with its amount; what the shop does not sell says whose it is."""
     supplied = SUPPLIED.get(part.supplied_by, "")
     each = amount.get("unit_price") if amount and not supplied else None
-    if each is None:
-        text = supplied or ("no price yet" if amount else "")
-    else:
-        text = money(amount["amount"])
-    return Row(part.number, part.name, part.where, str(part.quantity), money(each) if each else "", text)
+    if amount and each:
+        return Row(part.number, part.name, part.where, str(part.quantity), money(each), money(amount["amount"]))
+    return Row(
+        part.number, part.name, part.where, str(part.quantity), "", supplied or ("no price yet" if amount else "")
+    )
 
 
 def charges_of(sheet: Document, estimate: Document, currency: str) -> Iterator[Charge]:

@@ -1,5 +1,6 @@
 """The order of work as a tech reads it: one step, one box, and at its right the values to act on."""
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import groupby
@@ -26,6 +27,7 @@ PHASES = {
     "test": "Test",
     "finish": "Finish",
 }
+TURNED = re.compile(r"\b(bolt|screw|tighten|fasten)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -95,7 +97,7 @@ def step_of(step: Mapping[str, Any], parts: Mapping[str, Part], shown: "StepValu
 
 
 class StepValues:
-    """What stands at the right of a step. It knows the lines' openings, which step of a line beds last, and the cure."""
+    """What stands at the right of a step: it knows the lines' openings, each line's last bed, and the cure."""
 
     def __init__(self, estimate: Mapping[str, Any], parts: Mapping[str, Part]):
         order = estimate.get("labour", {}).get("order", ())
@@ -104,17 +106,8 @@ class StepValues:
         for opening in estimate.get("openings") or ():
             self.openings.setdefault(opening["line"], []).append(opening)
         self.last_bed = {step["line"]: step["n"] for step in order if step["phase"] == "bed"}
-        self.first_mount: dict[str, int] = {}
-        for step in order:
-            if step["phase"] == "mount":
-                self.first_mount.setdefault(step["line"], step["n"])
         self.cure_h = max((step.get("cure_h") or 0.0 for step in order), default=0.0)
-        self.by_hand = {
-            line
-            for caution in estimate.get("cautions", ())
-            if caution["code"] == "insert_torque"
-            for line in caution.get("figures", {}).get("lines", ())
-        }
+        self.by_hand = {n for line in lines_in(estimate, "insert_torque") for n in turned_by_hand(line, order)}
 
     def of(self, step: Mapping[str, Any]) -> Iterator[Value]:
         line = step["line"]
@@ -123,7 +116,7 @@ class StepValues:
         yield from bits_of(step.get("bit"), self.openings.get(line, []))
         if self.last_bed.get(line) == step["n"] and step.get("cure_h"):
             yield from self.bedding_of(line, step["cure_h"])
-        if line in self.by_hand and self.first_mount.get(line) == step["n"]:
+        if step["n"] in self.by_hand:
             yield Value("torque", "by hand")
 
     def bedding_of(self, line: str, cure_h: float) -> Iterator[Value]:
@@ -138,3 +131,16 @@ class StepValues:
             wait = f"Only after the cure: {trimmed(self.cure_h, 1, 'h')} after the last bed."
             return warned("caution", f"{wait} {step.get('caution') or ''}")
         return warned("caution", step["caution"]) if step.get("caution") else None
+
+
+def lines_in(estimate: Mapping[str, Any], code: str) -> list[str]:
+    """Return the lines that a caution of a code is about."""
+    figures = (c.get("figures", {}) for c in estimate.get("cautions", ()) if c["code"] == code)
+    return [line for named in figures for line in named.get("lines", ())]
+
+
+def turned_by_hand(line: str, order: Iterable[Mapping[str, Any]]) -> list[int]:
+    """Return the steps of a line that turn a bolt, or the first mounting step where none speaks of one."""
+    mounts = [step for step in order if step["line"] == line and step["phase"] == "mount"]
+    turned = [step["n"] for step in mounts if TURNED.search(step["text"])]
+    return turned or [step["n"] for step in mounts[:1]]

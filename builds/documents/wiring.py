@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from .figures import at_least, bound, percent, trimmed, with_unit
+from .figures import at_least, bound, trimmed, with_unit
 from .parts import Part
 
 Document = Mapping[str, Any]
@@ -53,8 +53,16 @@ class Piece:
     gauge: str
     colour: str
     length: str
-    start: str
-    end: str
+    start: "End"
+    end: "End"
+
+
+@dataclass(frozen=True)
+class End:
+    """The part at one end of a piece of conductor."""
+
+    number: int | None
+    name: str
 
 
 def systems_of(estimate: Document, parts: Mapping[str, Part]) -> list[System]:
@@ -64,12 +72,16 @@ def systems_of(estimate: Document, parts: Mapping[str, Part]) -> list[System]:
             number=number_of(system["battery"], parts),
             name=name_of(system["battery"], parts),
             role=f"{system['role']} battery",
-            main_fuse=trimmed(system["main_fuse_a"], 1, "A") if system.get("main_fuse_a") else NONE,
+            main_fuse=main_fuse_of(system),
             circuits=tuple(circuits_of(system, parts)),
         )
         for system in estimate.get("power") or ()
         if system.get("circuits")
     ]
+
+
+def main_fuse_of(system: Document) -> str:
+    return trimmed(system["main_fuse_a"], 1, "A") if system.get("main_fuse_a") else NONE
 
 
 def circuits_of(system: Document, parts: Mapping[str, Part]) -> Iterator[Circuit]:
@@ -78,7 +90,7 @@ def circuits_of(system: Document, parts: Mapping[str, Part]) -> Iterator[Circuit
     feed = system.get("feed")
     if feed:
         leg = leg_of(feed | {"line": feed.get("distribution", "")}, volts, parts)
-        yield Circuit("feed", "main fuse", "", (leg,))
+        yield Circuit("feed", main_fuse_of(system), "main fuse", (leg,))
     for circuit in system["circuits"]:
         fuse = circuit.get("fuse_a")
         yield Circuit(
@@ -102,7 +114,7 @@ def leg_of(leg: Document, volts: float, parts: Mapping[str, Part]) -> Leg:
         gauge=with_gauge(leg.get("awg")),
         current=trimmed(current, 1, "A") if current is not None else "",
         drop=with_unit(drop, 2, "V") if drop is not None else "not known",
-        limit=f"{with_unit(limit * volts, 2, 'V')} ({percent(limit)})" if limit else "",
+        limit=with_unit(limit * volts, 2, "V") if limit else "",
     )
 
 
@@ -118,7 +130,7 @@ def name_of(line: str, parts: Mapping[str, Part]) -> str:
     return parts[line].name if line in parts else bound(line.replace("_", " "))
 
 
-def pieces_of(estimate: Document) -> list[Piece]:
+def pieces_of(estimate: Document, parts: Mapping[str, Part]) -> list[Piece]:
     """Return the cable cut list of an estimate document; a length is rounded up to the centimetre."""
     return [
         Piece(
@@ -126,8 +138,14 @@ def pieces_of(estimate: Document) -> list[Piece]:
             gauge=with_gauge(piece["awg"]),
             colour=piece["colour"],
             length=with_unit(at_least(piece["length_m"], CUT_STEP_M), 2, "m"),
-            start=bound(piece["from"]),
-            end=bound(piece["to"]),
+            start=end_of(piece.get("from_line"), piece["from"], parts),
+            end=end_of(piece.get("to_line"), piece["to"], parts),
         )
         for piece in estimate.get("cut_list") or ()
     ]
+
+
+def end_of(line: str | None, name: str, parts: Mapping[str, Part]) -> End:
+    """Return an end by its line; where the estimate names none, by what it is called."""
+    part = parts.get(line or "")
+    return End(part.number, part.name) if part else End(None, bound(name))

@@ -16,6 +16,7 @@ from .warned import Warned, override_of, warned, warned_of
 from .wiring import pieces_of, systems_of
 
 Document = Mapping[str, Any]
+CELLS_IN_ROW = 3
 
 
 def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, Any]:
@@ -25,16 +26,16 @@ def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -
     gate = initials_gate(facts, openings, len(by_place(estimate.get("openings") or ())))
     return {
         "facts": facts,
-        "left": shortened(f"{facts.ticket_number}   {facts.boat}", 52),
-        "right": shortened("   ".join(filter(None, (facts.customer, f"version {facts.version}"))), 36),
+        "left": shortened(f"{facts.ticket_number}  {facts.boat_in_short}", 50),
+        "right": f"{shortened(facts.customer, 26)}  version {facts.version}".strip(),
         "foot": foot_of(facts),
-        "cells": list(cells_of(facts, estimate)),
+        "cells": in_rows(list(cells_of(facts, estimate))),
         "warned": [*gate, *override_of(facts.override_reason), *warned_of(estimate)],
         "bins": bins_of(parts, facts.bins),
         "consumables": list(consumables_of(estimate)),
         "openings": openings,
         "systems": systems_of(estimate, parts),
-        "pieces": pieces_of(estimate),
+        "pieces": pieces_of(estimate, parts),
         "phases": phases_of(estimate, parts, gate),
         "tests": tests_of(estimate, parts),
     }
@@ -60,6 +61,12 @@ def cells_of(facts: PaperFacts, estimate: Document) -> Iterator[tuple[str, str]]
         "Accepted": moment(facts.accepted_at),
     }
     yield from ((name, value) for name, value in cells.items() if value)
+
+
+def in_rows(cells: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
+    """Return cells three to a row, the last row filled up with empty ones."""
+    filled = cells + [("", "")] * (-len(cells) % CELLS_IN_ROW)
+    return [filled[at : at + CELLS_IN_ROW] for at in range(0, len(filled), CELLS_IN_ROW)]
 
 
 def bench_words(half_min: float, eight_min: float) -> str:
