@@ -18,6 +18,7 @@ from builds.documents.places import by_place
 from builds.estimator.document import canonical, read_sheet
 from builds.estimator.estimate import document, estimate
 from builds.models import Acceptance, Customer, KeptCatalogue, Quote, Ticket, WorkOrder
+from catalog.actions import rates_quoted
 from catalog.models import ShopRates
 from shop import roles
 
@@ -66,7 +67,7 @@ def issue_quote(
     pdf = quote_pdf(facts, whole, estimate_record, paper)
     with acting(actor, ticket, "issue_quote", "issue quote", revision or ticket.revision, override_reason) as changed:
         changed.quoted_total = found.price.total
-        ShopRates.objects.filter(pk=rates.pk, first_quoted_on=None).update(first_quoted_on=timezone.localdate(now))
+        rates_quoted(timezone.localdate(now))
         return Quote.objects.create(
             ticket=changed,
             version=version,

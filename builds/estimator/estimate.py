@@ -90,7 +90,7 @@ def workings_of(found: Estimate) -> Iterator[Working]:
     yield from price_workings.workings_of(sheet, found.labour, found.price)
 
 
-def document(found: Estimate) -> dict[str, Any]:
+def document(found: Estimate, *, workings: bool = True) -> dict[str, Any]:
     """Return an estimate as the JSON document of the contract; figures unrounded, money with its minor digits."""
     minutes, work = found.labour, found.order
     return {
@@ -109,7 +109,7 @@ def document(found: Estimate) -> dict[str, Any]:
         "price": plain(found.price),
         "missing": plain(found.missing),
         "cautions": [caution_document(caution) for caution in found.cautions],
-        "workings": [plain(working) for working in workings_of(found)],
+        "workings": [plain(working) for working in workings_of(found)] if workings else [],
     }
 
 

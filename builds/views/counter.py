@@ -12,6 +12,7 @@ from builds import bridge, promise, querysets
 from builds.actions import lines, mends, tickets
 from builds.actions.ground import Outdated, Refused
 from builds.answers import Answers, answers_of
+from builds.estimator.estimate import document
 from builds.estimator.specs import Unusable
 from builds.forms.ticket import AddLineForm, LineForm, StartForm
 from builds.lookup import one_accessory, one_station
@@ -105,7 +106,7 @@ def show_ticket(
         "ticket": ticket,
         "answers": answers,
         "unusable": unusable,
-        "drawings": board_drawings(ticket, answers.estimate, key, request.user.units) if answers else {},
+        "drawings": drawings_of(ticket, answers, key, request.user.units) if answers else {},
         "add": add or AddLineForm(),
         "edit": edit or (LineForm(ticket=ticket, line=line) if line else None),
         "edited": line,
@@ -130,6 +131,11 @@ def answers_to(ticket: Ticket) -> tuple[Answers | None, tuple]:
     rates = ShopRates.objects.holding_on(timezone.localdate())
     ready = promise.ready_on(found.order.ready_h, found.order.bench_min, rates, timezone.localdate())
     return answers_of(ticket, found, ready), ()
+
+
+def drawings_of(ticket: Ticket, answers: Answers, selected: str, units: str) -> dict:
+    sheet = {**bridge.build_sheet(ticket), "accessories": bridge.catalogue().accessory_records}
+    return board_drawings(sheet, document(answers.estimate, workings=False), selected, units)
 
 
 @require_GET
