@@ -210,7 +210,7 @@ def test_figures_stay_finite_at_the_edges_of_what_a_sheet_accepts():
         fitted = fit_lines(sheet)
         power = size_power(sheet, fitted, route_loads(sheet, fitted))
         workings = workings_of(sheet, fitted, power.systems)
-        json.dumps(plain([power.systems, power.cautions, workings]), allow_nan=False)
+        assert json.dumps(plain([power.systems, power.cautions, workings]), allow_nan=False)
 
 
 def size_job(name):
