@@ -115,7 +115,7 @@ def document(found: Estimate, *, workings: bool = True) -> dict[str, Any]:
 
 def caution_document(caution: Caution) -> dict[str, Any]:
     """Return a caution with its best mend, or null, and all of its mends."""
-    record = plain(caution)
+    record: dict[str, Any] = plain(caution)
     record["mend"] = record["mends"][0] if record["mends"] else None
     return record
 

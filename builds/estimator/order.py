@@ -1,20 +1,27 @@
 """The order of work: one sequence of steps for one tech, and when the boat is ready, cure included."""
 
 import heapq
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from .accessory import PHASES
+from .accessory import PHASES, Step
+from .drilled import bit_for, for_mounting
 from .fitted import Fitted
 from .labour import LineMinutes
 from .network import timings_of
-from .requirements import base_keys, seat_keys
+from .requirements import base_keys, need_each_other, seat_keys
 from .sheet import BuildSheet
 from .specs import Problem, Unusable
 
 LEAK_TEST, FLOAT_TEST, HAND_OVER = "op_leak_test", "op_float_trim_test", "op_handover"
 AFTER_CURE = (LEAK_TEST, FLOAT_TEST)
 LAST = (LEAK_TEST, FLOAT_TEST, HAND_OVER)
+WAITS = re.compile(r"\bafter cure\b|\bonce\b.*\bha(s|ve) cured\b")
+"""How a step of the catalogue says that it waits for its own line's cure."""
+# Among steps of one phase: operations that open the work, the lines, closing operations, what waits, the last ones.
+OPENING, OF_LINE, CLOSING, WAITING, FINAL = range(5)
+MOUNTED = ("bed", "mount")
 # Beds come before routes, so that sealant cures while cables are run; a bed that waits for its own cable comes when
 # every cable is run, so that hands stay with one tool. What is bedded is mounted at once.
 RANK = {
@@ -44,6 +51,7 @@ class WorkStep:
     """One step of the order: number from 1, phase, line (or operation) id, text, minutes [min] and what goes with it.
 
     `heading` groups steps that are done with the same tool in hand; `waits_cure` marks what starts after the cure.
+    `cure_h` stands on the step after which a line begins to cure.
     """
 
     n: int
@@ -74,74 +82,106 @@ class Order:
 class Draft:
     """A step before it has its number: what sorts it, and what comes before it."""
 
-    key: tuple[int, int, int, int]
+    key: tuple[int, int, float, int, int]
     step: WorkStep
     after: list["Draft"]
 
 
-def order_of_work(sheet: BuildSheet, fitted: tuple[Fitted, ...], minutes: Iterable[LineMinutes]) -> Order:
-    """Return the order of work of a ticket.
+def order_of_work(sheet: BuildSheet, fitted: tuple[Fitted, ...], minutes: tuple[LineMinutes, ...]) -> Order:
+    """Return the order of work of a ticket; `minutes` are those of the lines, then of the billable operations.
 
     A stable topological sort by phase: every check and mark before the first drill; each type's steps in their own
-    order; a base before what sits on it; routes before the gland on their way is closed; beds as early as they may be.
+    order; a base before what sits on it; routes before the gland on their way is closed; beds as early as they may
+    be, the longest cure first. The minutes of the steps are means and add to the ticket's.
 
     Raises `Unusable` with the lines of a circle, where what sits on what runs in one.
     References: common practice, no source.
     """
-    by_line = {line.line: line for line in minutes}
-    drafts = {one.id: line_drafts(one, by_line[one.id]) for one in fitted if one.is_new}
+    of_lines, of_operations = minutes[: len(fitted)], minutes[len(fitted) :]
+    drafts = {one.id: line_drafts(one, line) for one, line in zip(fitted, of_lines, strict=True) if one.is_new}
     link_marks_before_drills(drafts)
     link_bases(fitted, drafts)
     link_routes_before_glands(fitted, drafts)
-    every = [draft for line in drafts.values() for draft in line] + operation_drafts(sheet, by_line)
+    every = [draft for line in drafts.values() for draft in line] + operation_drafts(sheet, of_operations)
     steps = numbered(topological(every))
     return Order(steps, sum(step.minutes for step in steps), ready_hours(steps))
 
 
 def line_drafts(one: Fitted, minutes: LineMinutes) -> list[Draft]:
     """Return the steps of one line in their own order, each with its share of the line's expected minutes."""
-    kind = one.kind
-    expected = minutes.mean_min / minutes.likely_min if minutes.likely_min else 0.0
-    shares: dict[str, float] = {}
-    for step in kind.steps:
-        shares[step.phase] = shares.get(step.phase, 0.0) + step.share
-    rows = [
-        (
-            step.phase,
-            step.text,
-            expected * minutes.by_phase.get(step.phase, 0.0) * step.share / shares[step.phase]
-            if shares[step.phase]
-            else 0.0,
-            step,
-        )
-        for step in kind.steps
-    ]
-    if "route" in minutes.by_phase and not shares.get("route"):
-        at = next((i for i, row in enumerate(rows) if PHASES.index(row[0]) > PHASES.index("route")), len(rows))
-        text = f"Run the conductors of {kind.name} by the cable cut list, tied every 450 mm."
-        rows.insert(at, ("route", text, expected * minutes.by_phase["route"], None))
+    steps = steps_of(one, minutes)
+    expected = step_minutes(steps, minutes)
+    cures_after = cure_start(one, steps)
     drafts: list[Draft] = []
-    beds = ""
-    for i, (phase, text, step_min, step) in enumerate(rows):
-        if phase == "bed" and not beds:
-            beds = "late_bed" if any(row[0] == "route" for row in rows[:i]) else "bed"
-        group = beds if phase in ("bed", "mount") and beds else phase
+    bedded = False
+    for i, step in enumerate(steps):
+        bedded = bedded or step.phase == "bed"
+        group = "bed" if step.phase == "mount" and bedded else step.phase
+        waits = one.cure_h > 0 and WAITS.search(step.text) is not None
         work = WorkStep(
             n=0,
-            phase=phase,
+            phase=step.phase,
             line=one.id,
-            text=text,
-            minutes=step_min,
+            text=for_mounting(step.text, one) or "",
+            minutes=expected[i],
             heading=HEADINGS[group],
-            bit=step.bit if step else None,
-            caution=step.caution if step else None,
-            check=step.check if step else False,
+            bit=bit_for(step.bit, one),
+            caution=step.caution,
+            check=step.check,
             quantity=one.quantity,
-            name=kind.name,
-            cure_h=one.cure_h if phase == "bed" else 0.0,
+            name=one.kind.name,
+            waits_cure=waits,
+            cure_h=one.cure_h if i == cures_after else 0.0,
         )
-        drafts.append(Draft((RANK[group], 1, one.place, i), work, drafts[-1:]))
+        drafts.append(Draft(line_key(group, waits, one, i), work, drafts[-1:]))
     return drafts
+
+
+def line_key(group: str, waits: bool, one: Fitted, i: int) -> tuple[int, int, float, int, int]:
+    """Return what sorts a step of a line: what waits for a cure holds up no other work, long cures begin first."""
+    rank = max(RANK[group], RANK["test"]) if waits else RANK[group]
+    cure_h = one.cure_h if group in ("bed", "route") else 0.0
+    return rank, WAITING if waits and group != "finish" else OF_LINE, -cure_h, one.place, i
+
+
+def steps_of(one: Fitted, minutes: LineMinutes) -> list[Step]:
+    """Return the type's steps, with one for a long run where the type has none, and one where it has no steps."""
+    steps = list(one.kind.steps)
+    if minutes.by_phase.get("route") and not any(step.phase == "route" for step in steps):
+        at = next((i for i, step in enumerate(steps) if RANK[step.phase] >= RANK["mount"]), len(steps))
+        text = f"Run the conductors of {one.kind.name} by the cable cut list, tied every 450 mm."
+        steps.insert(at, Step(phase="route", share=0.0, text=text))
+    if not steps and minutes.mean_min:
+        steps.append(Step(phase="mount", share=1.0, text=f"Fit {one.kind.name}."))
+    return steps
+
+
+def step_minutes(steps: list[Step], minutes: LineMinutes) -> list[float]:
+    """Return the expected minutes of each step: the line's mean, by phase and by the shares within it [min]."""
+    weights = minutes.by_phase if minutes.likely_min else dict.fromkeys(PHASES, 1.0)
+    shares: dict[str, float] = {}
+    counts: dict[str, int] = {}
+    for step in steps:
+        shares[step.phase] = shares.get(step.phase, 0.0) + step.share
+        counts[step.phase] = counts.get(step.phase, 0) + 1
+    parts = [
+        weights.get(step.phase, 0.0)
+        * (step.share / shares[step.phase] if shares[step.phase] else 1 / counts[step.phase])
+        for step in steps
+    ]
+    total = sum(parts)
+    return [minutes.mean_min * part / total if total else 0.0 for part in parts]
+
+
+def cure_start(one: Fitted, steps: list[Step]) -> int | None:
+    """Return the step after which a line cures: its last bed, else its last mounting, else its last step."""
+    if not one.cure_h or not steps:
+        return None
+    for phase in ("bed", "mount"):
+        found = [i for i, step in enumerate(steps) if step.phase == phase]
+        if found:
+            return found[-1]
+    return len(steps) - 1
 
 
 def first_drill(drafts: list[Draft]) -> int:
@@ -166,21 +206,23 @@ def link_bases(fitted: tuple[Fitted, ...], drafts: Mapping[str, list[Draft]]) ->
     One gate for each tag or base type keeps the links as many as the lines.
     """
     gates: dict[str, Draft] = {}
+    kinds = {one.kind.id: one.kind for one in fitted}
     for one in fitted:
-        mounted = [d for d in drafts.get(one.id, []) if d.step.phase in ("drill", "bed", "mount")]
+        mounted = [d for d in drafts.get(one.id, []) if d.step.phase in MOUNTED]
         for key in base_keys(one.kind) if mounted else ():
             gates.setdefault(key, gate_at("bed")).after.append(mounted[-1])
     for one in fitted:
-        seat = next((d for d in drafts.get(one.id, []) if RANK[d.step.phase] >= RANK["bed"]), None)
-        own = base_keys(one.kind)
-        for key in seat_keys(one.kind) - own if seat else ():
-            if key in gates:
+        seat = next((d for d in drafts.get(one.id, []) if d.step.phase in MOUNTED), None)
+        if seat is None:
+            continue
+        for key in sorted(seat_keys(one.kind) - base_keys(one.kind)):
+            if key in gates and not need_each_other(one.kind, kinds.get(key)):
                 seat.after.append(gates[key])
 
 
 def gate_at(phase: str) -> Draft:
     """Return a step of no work that others wait for."""
-    return Draft((RANK[phase], 0, -1, -1), WorkStep(0, "", "", "", 0.0, ""), [])
+    return Draft((RANK[phase], OPENING, 0.0, -1, -1), WorkStep(0, "", "", "", 0.0, ""), [])
 
 
 def link_routes_before_glands(fitted: tuple[Fitted, ...], drafts: Mapping[str, list[Draft]]) -> None:
@@ -188,25 +230,23 @@ def link_routes_before_glands(fitted: tuple[Fitted, ...], drafts: Mapping[str, l
     gate = gate_at("bed")
     glands = {one.id for one in fitted if "sealed_way" in one.kind.provides}
     for key, line in drafts.items():
-        closing = next((i for i, d in enumerate(line) if d.step.phase in ("bed", "mount")), len(line))
+        closing = next((i for i, d in enumerate(line) if d.step.phase in MOUNTED), len(line))
         routes = [i for i, d in enumerate(line) if d.step.phase == "route" and (key not in glands or i < closing)]
         gate.after += [line[i] for i in routes]
     for key in glands & drafts.keys():
-        closing_step = next((d for d in drafts[key] if d.step.phase in ("bed", "mount")), None)
+        closing_step = next((d for d in drafts[key] if d.step.phase in MOUNTED), None)
         if closing_step:
             closing_step.after.append(gate)
 
 
-def operation_drafts(sheet: BuildSheet, by_line: Mapping[str, LineMinutes]) -> list[Draft]:
+def operation_drafts(sheet: BuildSheet, minutes: tuple[LineMinutes, ...]) -> list[Draft]:
     """Return a step for each billable operation; tests and finishing come after the lines' own, hand-over last."""
     drafts = []
-    for i, row in enumerate(sheet.operations):
+    rows = [row for row in sheet.operations if sheet.shop_operations[row.operation].billable]
+    for i, (row, line) in enumerate(zip(rows, minutes, strict=True)):
         operation = sheet.shop_operations[row.operation]
-        if not operation.billable:
-            continue
-        after_lines = 2 if operation.phase in ("terminate", "test", "finish") else 0
-        last = LAST.index(operation.id) + 1 if operation.id in LAST else 0
-        line = by_line[operation.id]
+        group = CLOSING if operation.phase in ("terminate", "test", "finish") else OPENING
+        last = LAST.index(operation.id) if operation.id in LAST else 0
         step = WorkStep(
             n=0,
             phase=operation.phase,
@@ -218,7 +258,7 @@ def operation_drafts(sheet: BuildSheet, by_line: Mapping[str, LineMinutes]) -> l
             name=operation.name,
             waits_cure=operation.id in AFTER_CURE,
         )
-        drafts.append(Draft((RANK[operation.phase], after_lines, last, i), step, []))
+        drafts.append(Draft((RANK[operation.phase], FINAL if operation.id in LAST else group, last, i, 0), step, []))
     return drafts
 
 
@@ -261,20 +301,23 @@ def numbered(sequence: list[Draft]) -> tuple[WorkStep, ...]:
 def ready_hours(steps: tuple[WorkStep, ...]) -> float:
     """Return the hours until the boat may float: one tech's steps in order, waiting for what cures [h].
 
-    A network of activities: each step waits for the one before it; a cure waits for its bed and keeps no tech; leak
-    and float tests wait for every cure that has begun. The boat is ready when the last activity ends.
+    A network of activities: each step waits for the one before it; a cure waits for its bed and keeps no tech; a
+    line's own test after cure waits for that line's, leak and float tests wait for every cure that has begun. The
+    boat is ready when the last activity ends.
     """
     durations: dict[str, float] = {}
     after: dict[str, list[str]] = {}
-    cures: list[str] = []
+    cures: dict[str, str] = {}
     previous: list[str] = []
     for step in steps:
         name = f"step {step.n}"
         durations[name] = step.minutes / 60
-        after[name] = previous + (cures if step.waits_cure else [])
+        after[name] = list(previous)
+        if step.waits_cure:
+            after[name] += cures.values() if step.line in AFTER_CURE else [c for c in [cures.get(step.line)] if c]
         previous = [name]
         if step.cure_h:
             cure = f"cure after step {step.n}"
             durations[cure], after[cure] = step.cure_h, [name]
-            cures = [*cures, cure]
+            cures[step.line] = cure
     return max((timing.earliest_finish for timing in timings_of(durations, after).values()), default=0.0)

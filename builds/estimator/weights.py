@@ -127,8 +127,8 @@ def workings_of(sheet: BuildSheet, weights: Weights) -> Iterator[Working]:
     formula = "displacement" if hull.rating_includes_hull else "displacement − hull"
     inputs = {"displacement [kg]": weights.displacement_kg, "hull [kg]": hull.mass_kg}
     yield Working("weights.load_kg", formula, inputs, ("sheet",))
-    inputs = {"load [kg]": weights.load_kg, "rated load [kg]": hull.rated_load_kg}
-    yield Working("weights.capacity_used", "load ÷ rated load", inputs, ("common_practice", "cfr_183_31"))
+    rating = {"load [kg]": weights.load_kg, "rated load [kg]": hull.rated_load_kg}
+    yield Working("weights.capacity_used", "load ÷ rated load", rating, ("common_practice", "cfr_183_31"))
     yield Working(
         "weights.cog_m",
         "sum of mass × place ÷ displacement",
