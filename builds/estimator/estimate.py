@@ -5,7 +5,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from decimal import Decimal
 from typing import Any
 
-from . import consumables, duties, labour, order, power_workings, price_workings, pricing, requirements, weights
+from . import consumables, duties, labour, mends, order, power_workings, price_workings, pricing, requirements, weights
 from .cautions import Caution, by_weight
 from .circuits import BatterySystem
 from .consumables import ConsumableLine
@@ -76,7 +76,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
         cut_list=pieces,
         price=priced,
         missing=missing,
-        cautions=by_weight(cautions),
+        cautions=by_weight(mends.offered(sheet, cautions)),
     )
 
 
