@@ -1,24 +1,33 @@
 """Cautions that follow from what is on the ticket: who must know what, before drilling, charging, floating, driving."""
 
+import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
+from .accessory import AccessoryType
 from .cautions import CAUTION, NOTE, Caution
-from .fitted import Fitted
+from .fitted import DRILLING, Fitted
+from .pricing import unit_price
 from .sheet import BuildSheet
 
-# 33 CFR 181.25 (2015): maker's code, serial without I, O and Q, month A to L, year, model year.
-HULL_NUMBER = re.compile(r"[A-Z0-9]{3}[A-HJ-NPR-Z0-9]{5}[A-L][0-9][0-9]{2}")
-INSERT_TAGS = ("brass_inserts_bow", "brass_inserts_seat", "brass_inserts_stern")
-HATCH_TAGS = ("hatch_bow", "hatch_centre", "hatch_tank")
+# 33 CFR 181.25 (2015): maker's code, serial without I, O and Q, month A to L, year, model year; I only as the month.
+HULL_NUMBER = re.compile(r"[A-HJ-Z0-9]{3}[A-HJ-NPR-Z0-9]{5}[A-L][0-9][0-9]{2}")
+INSERT_TAG = "brass_inserts"
 NO_REACH_MOUNTINGS = ("rivet", "well_nut")
-INSPECTION_HATCH = "inspection"
+HATCHES = "hatches_and_deck"
+HAND_MM = 100.0
+"""The least opening that a hand and forearm go through [mm] (from memory)."""
+ARM_M = 0.6
+"""How far from a hatch a hand holds a nut [m] (from memory)."""
 
 
 def cautions_of(sheet: BuildSheet, fitted: tuple[Fitted, ...]) -> Iterator[Caution]:
     """Yield the cautions that the contents of a sheet call for, lines first, then boat and use."""
+    yield from reach_cautions(sheet, fitted)
     for one in fitted:
         yield from place_cautions(sheet, one)
+    yield from unplaced(sheet, fitted)
     yield from work_cautions(fitted)
     yield from use_cautions(fitted)
     yield from hull_cautions(sheet)
@@ -40,18 +49,6 @@ def place_cautions(sheet: BuildSheet, one: Fitted) -> Iterator[Caution]:
         )
     if not one.is_new:
         return
-    if one.line.station is None and one.kind.openings:
-        yield Caution(
-            "no_station",
-            NOTE,
-            f"{name} has no place yet. Weight and runs are reckoned amidships at half depth.",
-            {},
-            "sheet",
-            (),
-            one.id,
-        )
-    if one.mounting == "through_bolt" and one.station is not None and not one.station.hand_reach:
-        yield no_reach(sheet, one)
     if one.drills and not one.kind.openings:
         yield Caution(
             "pattern_unknown",
@@ -59,42 +56,98 @@ def place_cautions(sheet: BuildSheet, one: Fitted) -> Iterator[Caution]:
             f"The hole pattern of {name} is not in the catalogue. Measure the part in hand before anything is drilled.",
             {},
             "common_practice",
-            tuple(remount(one, mounting) for mounting in one.kind.mountings if mounting not in DRILLED_BLIND),
+            tuple(remount(one, mounting) for mounting in one.kind.mountings if mounting not in DRILLING),
             one.id,
         )
-    if one.mounting == "brass_insert" and not any(tag in hull.provides for tag in INSERT_TAGS):
+    if one.mounting == "brass_insert" and not any(tag.startswith(INSERT_TAG) for tag in hull.provides):
         yield unavailable(one, "sound brass inserts")
     if one.mounting == "scupper" and "scupper_recess" not in hull.provides:
         yield unavailable(one, "a scupper with a recess")
-
-
-DRILLED_BLIND = ("through_bolt", "rivet", "well_nut", "flush_cutout")
 
 
 def remount(one: Fitted, mounting: str) -> dict[str, str]:
     return {"do": "remount", "line": one.id, "mounting": mounting}
 
 
-def no_reach(sheet: BuildSheet, one: Fitted) -> Caution:
-    """Return the caution for a bolt where no hand reaches behind, with what would mend it."""
-    mends: list[dict[str, str]] = [remount(one, m) for m in NO_REACH_MOUNTINGS if m in one.kind.mountings]
-    reachable = [
-        station
-        for station in sheet.hull.stations
-        if station.hand_reach and station.surface == (one.station.surface if one.station else "deck")
-    ]
-    reachable.sort(key=lambda station: abs(station.x_m - one.point_m[0]))
-    mends += [{"do": "move", "line": one.id, "station": station.id} for station in reachable[:1]]
+def is_access_hatch(kind: AccessoryType) -> bool:
+    """Return whether a hand goes through what a type opens."""
+    cut = [opening for opening in kind.openings if not opening.is_fastener]
+    return kind.category == HATCHES and any(min(opening.size_mm) >= HAND_MM for opening in cut)
+
+
+def bolted_blind(one: Fitted) -> bool:
+    """Return whether a new line is bolted at a station where no hand reaches behind."""
+    return one.is_new and one.mounting == "through_bolt" and one.station is not None and not one.station.hand_reach
+
+
+def reach_cautions(sheet: BuildSheet, fitted: tuple[Fitted, ...]) -> Iterator[Caution]:
+    """Yield a caution for each bolt where no hand reaches behind, unless a hatch on the ticket is an arm away."""
+    blind = [one for one in fitted if bolted_blind(one)]
+    if not blind:
+        return
+    hatches = {one.point_m for one in fitted if is_access_hatch(one.kind)}
+    offered = cheapest_hatch(sheet)
+    for one in blind:
+        if not any(math.dist(one.point_m, hatch) <= ARM_M for hatch in hatches):
+            yield no_reach(sheet, one, offered)
+
+
+def no_reach(sheet: BuildSheet, one: Fitted, offered: AccessoryType | None) -> Caution:
+    """Return the caution for a bolt where no hand reaches behind, with what would mend it.
+
+    Rivet or well nut where the type takes them, the nearest place with reach, the cheapest access hatch beside it.
+    """
+    assert one.station is not None
+    mends: list[Mapping[str, Any]] = [remount(one, m) for m in NO_REACH_MOUNTINGS if m in one.kind.mountings]
+    reachable = [place for place in sheet.hull.stations if place.hand_reach and place.surface == one.station.surface]
+    reachable.sort(key=lambda place: abs(place.x_m - one.point_m[0]))
+    mends += [{"do": "move", "line": one.id, "station": place.id} for place in reachable[:1]]
+    figures = {}
+    if offered:
+        mends.append({"do": "add", "accessory": offered.id, "station": beside(sheet, one), "for": one.id})
+        figures = {
+            "hatch": offered.id,
+            "hatch_price": unit_price(offered, sheet.shop),
+            "hatch_minutes": offered.labour.likely_min,
+        }
     return Caution(
         "no_hand_reach",
         CAUTION,
-        f"{one.kind.name} is bolted at “{one.station.name if one.station else ''}”, where no hand reaches behind for "
-        "washer and nut. Rivet or well nut for light loads, another place, or an access hatch.",
-        {},
+        f"{one.kind.name} is bolted at “{one.station.name}”, where no hand reaches behind for washer and nut. Rivet or "
+        "well nut for light loads, another place, or an access hatch.",
+        figures,
         "common_practice",
         tuple(mends),
         one.id,
     )
+
+
+def cheapest_hatch(sheet: BuildSheet) -> AccessoryType | None:
+    """Return the access hatch of the catalogue that suits the craft and costs least."""
+    hatches = [kind for kind in sheet.accessories.values() if is_access_hatch(kind) and sheet.hull.craft in kind.craft]
+    return min(hatches, key=lambda kind: (unit_price(kind, sheet.shop) or 0, kind.id), default=None)
+
+
+def beside(sheet: BuildSheet, one: Fitted) -> str | None:
+    """Return the nearest other deck station within an arm's length, else the line's own."""
+    near = [
+        (math.dist(place.point_m, one.point_m), place.id)
+        for place in sheet.hull.stations
+        if place.surface == "deck" and place is not one.station and math.dist(place.point_m, one.point_m) <= ARM_M
+    ]
+    return min(near)[1] if near else one.line.station
+
+
+def unplaced(sheet: BuildSheet, fitted: tuple[Fitted, ...]) -> Iterator[Caution]:
+    """Yield a note where weights, runs and heights are reckoned without a place."""
+    lines = [one.id for one in fitted if one.line.station is None]
+    if not sheet.hull.stations:
+        sentence = "No stations are recorded on this boat. All that is fitted is reckoned amidships at half depth."
+        yield Caution("no_station", NOTE, sentence, {"lines": lines}, "sheet")
+    elif lines:
+        many = "One part has" if len(lines) == 1 else f"{len(lines)} parts have"
+        sentence = f"{many} no place yet. Weight, runs and heights are reckoned amidships at half depth."
+        yield Caution("no_station", NOTE, sentence, {"lines": lines}, "sheet", (), lines[0])
 
 
 def unavailable(one: Fitted, what: str) -> Caution:
@@ -130,11 +183,12 @@ def work_cautions(fitted: tuple[Fitted, ...]) -> Iterator[Caution]:
             {"lines": [one.id for one in inserted]},
         )
     cure_h = max((one.cure_h for one in fitted), default=0.0)
-    if cure_h > 0:
+    if cure_h > 0 or any(one.is_new and one.mounting == "adhesive" for one in fitted):
+        until = f"before {cure_h:g} h of cure after the last bed" if cure_h else "before the adhesive has cured"
         yield Caution(
             "cure_before_float",
             CAUTION,
-            f"Not afloat before {cure_h:g} h of cure after the last bed. The sealant maker's time goes first.",
+            f"Not afloat {until}. The maker's time for sealant or adhesive goes first.",
             {"cure_h": cure_h},
         )
     if any(one.kind.load and one.is_new for one in fitted):

@@ -160,7 +160,7 @@ def line_minutes(sheet: BuildSheet, fitted: tuple[Fitted, ...], routes: Mapping[
             first = minutes - setup.get(phase, 0.0) + carried if is_first else 0.0
             shared[phase] = factor * (first + units * minutes + run)
             alone[phase] = factor * (minutes * is_first + units * minutes + run)
-        lines.append(spread_of(one, shared, math.fsum(alone.values())))
+        lines.append(spread_of(one, is_first + units, shared, math.fsum(alone.values())))
     return lines
 
 
@@ -170,12 +170,15 @@ def run_minutes(one: Fitted, routes: Mapping[str, Route], shop: Shop) -> float:
     return shop.run_min_per_m * max(0.0, route.run_m - shop.run_included_m) if route else 0.0
 
 
-def spread_of(one: Fitted, by_phase: PhaseMinutes, plain_min: float) -> LineMinutes:
-    """Return a line's minutes with low and high in the proportion of its type's."""
+def spread_of(one: Fitted, units: float, by_phase: PhaseMinutes, plain_min: float) -> LineMinutes:
+    """Return a line's minutes with low and high in the proportion of its type's.
+
+    A type whose likely minutes are 0 gives no proportion: each of its units then adds its high minutes as they are.
+    """
     labour = one.kind.labour
     likely = math.fsum(by_phase.values())
     low = likely * labour.low_min / labour.likely_min if labour.likely_min else likely
-    high = likely * labour.high_min / labour.likely_min if labour.likely_min else likely
+    high = likely * labour.high_min / labour.likely_min if labour.likely_min else likely + units * labour.high_min
     return LineMinutes(one.id, low, likely, high, pert_mean(low, likely, high), pert_sd(low, high), by_phase, plain_min)
 
 
@@ -206,7 +209,7 @@ def labour_of(sheet: BuildSheet, fitted: tuple[Fitted, ...], routes: Mapping[str
     lines = [*line_minutes(sheet, fitted, routes), *operation_minutes(sheet)]
     mean = math.fsum(line.mean_min for line in lines)
     sd = total_sd([line.sd_min for line in lines], shop.labour_correlation)
-    plain = math.fsum(line.mean_min * line.plain_min / line.likely_min if line.likely_min else 0.0 for line in lines)
+    plain = math.fsum(line.mean_min * (line.plain_min / line.likely_min if line.likely_min else 1.0) for line in lines)
     return Minutes(
         lines=tuple(lines),
         plain_sum_min=plain,

@@ -113,10 +113,11 @@ def line_drafts(one: Fitted, minutes: LineMinutes) -> list[Draft]:
     expected = step_minutes(steps, minutes)
     cures_after = cure_start(one, steps)
     drafts: list[Draft] = []
-    bedded = False
+    beds = ""
     for i, step in enumerate(steps):
-        bedded = bedded or step.phase == "bed"
-        group = "bed" if step.phase == "mount" and bedded else step.phase
+        if step.phase == "bed" and not beds:
+            beds = "late_bed" if any(earlier.phase == "route" for earlier in steps[:i]) else "bed"
+        group = beds if step.phase in MOUNTED and beds else step.phase
         waits = one.cure_h > 0 and WAITS.search(step.text) is not None
         work = WorkStep(
             n=0,
@@ -140,7 +141,7 @@ def line_drafts(one: Fitted, minutes: LineMinutes) -> list[Draft]:
 def line_key(group: str, waits: bool, one: Fitted, i: int) -> tuple[int, int, float, int, int]:
     """Return what sorts a step of a line: what waits for a cure holds up no other work, long cures begin first."""
     rank = max(RANK[group], RANK["test"]) if waits else RANK[group]
-    cure_h = one.cure_h if group in ("bed", "route") else 0.0
+    cure_h = one.cure_h if group in ("bed", "late_bed") else 0.0
     return rank, WAITING if waits and group != "finish" else OF_LINE, -cure_h, one.place, i
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from .accessory import AccessoryType, Requirement
 from .cautions import CAUTION, STOP, Caution
@@ -14,7 +15,7 @@ from .sheet import BuildSheet
 TAG = "tag:"
 ONLY_ONE = "Only one"
 BASE_TAGS = ("track_slot", "strong_track", "factory_track", "battery_hold_down")
-BASES = "tracks_and_bases"
+BASES, CURRENT_CARRIERS = "tracks_and_bases", "power"
 FOLLOWED_AT_MOST = 12
 
 
@@ -153,15 +154,20 @@ class Shelf:
 
 
 def base_keys(kind: AccessoryType) -> set[str]:
-    """Return what a type is a base for: its tags of tracks and hold-downs, and itself where its category is bases."""
+    """Return what a type is a base for: its tags of tracks and hold-downs, and itself unless it carries current."""
     keys = {TAG + tag for tag in kind.provides if tag in BASE_TAGS}
-    return keys | {kind.id} if kind.category == BASES else keys
+    return keys if kind.category == CURRENT_CARRIERS else keys | {kind.id}
 
 
 def seat_keys(kind: AccessoryType) -> set[str]:
     """Return what a type may sit on: the tags of bases and the types that its groups name."""
     wanted = {name for group in kind.requires for name in group.any_of}
     return {name for name in wanted if not name.startswith(TAG) or name.removeprefix(TAG) in BASE_TAGS}
+
+
+def need_each_other(kind: AccessoryType, other: AccessoryType | None) -> bool:
+    """Return whether two types only go together: then neither is the other's base, unless it is made as one."""
+    return other is not None and other.category != BASES and kind.id in seat_keys(other)
 
 
 def cautions_of(sheet: BuildSheet, fitted: tuple[Fitted, ...], missing: tuple[Missing, ...]) -> Iterator[Caution]:
@@ -177,32 +183,48 @@ def cautions_of(sheet: BuildSheet, fitted: tuple[Fitted, ...], missing: tuple[Mi
             f"{one.kind.name} {verb} {part.why}. Nothing on this ticket gives it.",
             {"offers": len(part.offers)},
             "catalogue",
-            tuple(
-                {"do": "add", "accessory": offer.accessory, "brings": list(offer.brings), "for": one.id}
-                for offer in part.offers
-            ),
+            tuple(added(sheet, one, offer) for offer in part.offers),
             one.id,
         )
     yield from conflict_cautions(fitted)
 
 
+def added(sheet: BuildSheet, one: Fitted, offer: Offer) -> dict[str, Any]:
+    """Return the act that adds an offer: beside the line that needs it, a battery where one may stand."""
+    station = one.line.station
+    if sheet.accessories[offer.accessory].battery and not (one.station and one.station.holds_battery):
+        station = next((place.id for place in sheet.hull.stations if place.holds_battery), station)
+    brings = list(offer.brings)
+    return {"do": "add", "accessory": offer.accessory, "brings": brings, "station": station, "for": one.id}
+
+
 def conflict_cautions(fitted: tuple[Fitted, ...]) -> Iterator[Caution]:
-    first: dict[str, Fitted] = {}
+    """Yield each pair of types that does not go together once, whichever of the two lists it, or both."""
+    by_type: dict[str, list[Fitted]] = {}
     for one in fitted:
-        first.setdefault(one.kind.id, one)
-    for one in first.values():
-        for conflict in one.kind.conflicts:
-            other = first.get(conflict.other)
-            if other is None:
-                continue
-            severity = STOP if conflict.why.startswith(ONLY_ONE) else CAUTION
-            mends = ({"do": "remove", "line": other.id}, {"do": "remove", "line": one.id}) if severity == STOP else ()
-            yield Caution(
-                "conflict",
-                severity,
-                f"{one.kind.name} and {other.kind.name}: {conflict.why}",
-                {"lines": [one.id, other.id]},
-                "catalogue",
-                mends,
-                one.id,
-            )
+        by_type.setdefault(one.kind.id, []).append(one)
+    pairs: dict[tuple[str, str], str] = {}
+    for kind_id, lines in by_type.items():
+        for conflict in lines[0].kind.conflicts:
+            if conflict.other in by_type:
+                a, b = sorted((kind_id, conflict.other))
+                if not pairs.get((a, b), "").startswith(ONLY_ONE):
+                    pairs[a, b] = conflict.why
+    for (a, b), why in pairs.items():
+        two = [*by_type[a][:2]] if a == b else [by_type[a][0], by_type[b][0]]
+        if any(one.is_new for one in by_type[a] + by_type[b]) and (a != b or sum(x.quantity for x in by_type[a]) > 1):
+            yield conflict_caution(sorted(two, key=lambda one: one.place), why)
+
+
+def conflict_caution(lines: list[Fitted], why: str) -> Caution:
+    stops = why.startswith(ONLY_ONE)
+    removable = [one for one in reversed(lines) if one.is_new]
+    return Caution(
+        "conflict",
+        STOP if stops else CAUTION,
+        f"{lines[0].kind.name} and {lines[-1].kind.name}: {why}",
+        {"lines": [one.id for one in lines]},
+        "catalogue",
+        tuple({"do": "remove", "line": one.id} for one in removable) if stops else (),
+        lines[0].id,
+    )

@@ -2,6 +2,7 @@
 
 import pytest
 
+from builds.estimator.drilled import for_mounting
 from builds.estimator.estimate import estimate
 from builds.estimator.specs import Unusable
 from tests.estimator.builders import estimated, job, jobs, part, step
@@ -31,7 +32,7 @@ def test_each_part_keeps_the_order_of_its_own_steps(name):
     found = estimate(job(name))
     for line in found.fitted:
         texts = [one.text for one in found.order.steps if one.line == line.id]
-        own = [one.text for one in line.kind.steps]
+        own = [for_mounting(one.text, line) for one in line.kind.steps]
         assert [text for text in texts if text in own] == own
 
 
