@@ -12,21 +12,37 @@ from builds.estimator.sheet import FORMAT, BuildSheet
 from builds.models import HullRecord, HullStation, Line, Ticket
 from catalog import shelf
 
+KEPT_AT_MOST = 8
+
 _lock = threading.Lock()
-_kept: tuple[str, Catalogue] | None = None
+_kept: dict[tuple[str, frozenset[str]], Catalogue] = {}
 
 
-def catalogue(on_date: datetime.date | None = None) -> Catalogue:
-    """Return the shop's catalogue as the estimator takes it, with the rates of a date; read once a change."""
-    global _kept
-    records = shelf.records()
+def catalogue(used: frozenset[str] = frozenset(), on_date: datetime.date | None = None) -> Catalogue:
+    """Return the shop's catalogue as the estimator takes it, with the rates of a date; read once a change.
+
+    Types that the shop has withdrawn are left out, so that they are not offered, unless a ticket uses them.
+    """
     shop = shelf.shop_record(on_date or timezone.localdate())
-    version = shelf.version()
+    key = shelf.version(), used & shelf.withdrawn()
     with _lock:
-        if _kept is None or _kept[0] != version:
-            _kept = (version, Catalogue(records["accessories"], records["shop_operations"], shop))
-        kept = _kept[1]
+        if key not in _kept:
+            if len(_kept) >= KEPT_AT_MOST:
+                _kept.clear()
+            _kept[key] = read_shelf(shelf.withdrawn() - key[1], shop)
+        kept = _kept[key]
     return kept if kept.shop_record == shop else kept.with_shop(shop)
+
+
+def read_shelf(left_out: frozenset[str], shop: dict[str, Any]) -> Catalogue:
+    records = shelf.records()
+    accessories = {code: record for code, record in records["accessories"].items() if code not in left_out}
+    return Catalogue(accessories, records["shop_operations"], shop)
+
+
+def catalogue_for(ticket: Ticket) -> Catalogue:
+    """Return the catalogue for one ticket: what is offered, and what the ticket uses."""
+    return catalogue(frozenset(line.accessory.code for line in ticket.lines.all()))
 
 
 def build_sheet(ticket: Ticket) -> dict[str, Any]:
@@ -102,7 +118,7 @@ def line_document(line: Line) -> dict[str, Any]:
 
 def sheet_of(ticket: Ticket) -> BuildSheet:
     """Return the ticket's build sheet. Raises `Unusable` with every problem, each with its path."""
-    return read_sheet(build_sheet(ticket), catalogue())
+    return read_sheet(build_sheet(ticket), catalogue_for(ticket))
 
 
 def estimate_of(ticket: Ticket) -> Estimate:

@@ -45,7 +45,7 @@ def issue_quote(
     Raises Refused for a ticket without a line, and for a stop unless the owner overrides it with a reason.
     """
     sheet_record = bridge.build_sheet(ticket)
-    kind = bridge.catalogue()
+    kind = bridge.catalogue_for(ticket)
     found = estimate(read_sheet(sheet_record, kind))
     stops = [caution for caution in found.cautions if caution.severity == "stop"]
     if not sheet_record["lines"]:

@@ -9,6 +9,7 @@ from builds.actions.ground import Outdated, Refused
 from builds.content import content_of
 from builds.models import Ticket
 from builds.states import ACTS, STATES
+from catalog.models.version import CatalogueVersion
 from shop import journal
 from tests.builds.conftest import fresh
 
@@ -111,3 +112,14 @@ def test_a_ticket_of_rows_becomes_the_sheet_of_the_same_job(rig):
     assert [line.accessory for line in sheet.lines][:2] == ["display_7in", "transducer_scupper_mount"]
     assert sheet.hull.length_m == 3.7
     assert bridge.estimate_of(querysets.for_counter(rig.number)).missing == ()
+
+
+def test_a_withdrawn_part_stays_on_its_ticket_and_is_offered_no_more(rig, counter, kind):
+    screen = kind("display_7in")
+    screen.withdrawn = True
+    screen.save()
+    CatalogueVersion.move_on()
+    found = bridge.estimate_of(querysets.for_counter(rig.number))
+    assert found.fitted[0].kind.id == "display_7in"
+    lines.remove_line(counter, rig, "L1")
+    assert "display_7in" not in bridge.sheet_of(querysets.for_counter(rig.number)).accessories
