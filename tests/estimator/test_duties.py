@@ -98,3 +98,38 @@ def test_every_caution_names_a_source_that_is_listed():
 
     found = estimated({"rod": bolted(category="lights")}, hull={**HULL, "old": True, "hull_number": "X"})
     assert {c.source for c in found.cautions} <= set(SOURCES)
+
+
+def hatch(**changes):
+    """A round access hatch that a hand goes through."""
+    cut = {"shape": "round", "diameter_mm": 160, "purpose": "hatch opening"}
+    return bolted(category="hatches_and_deck", openings=[cut], mountings=["flush_cutout"], price="25.00", **changes)
+
+
+def test_a_bolt_without_reach_is_offered_the_cheapest_access_hatch_with_its_price_and_minutes():
+    dear = {**hatch(), "price": "120.00"}
+    found = estimated({"rod": bolted()}, offered={"round": hatch(), "large": dear})
+    caution = next(c for c in found.cautions if c.code == "no_hand_reach")
+    assert {"do": "add", "accessory": "round", "station": "x0", "for": "rod"} in caution.mends
+    assert (str(caution.figures["hatch_price"]), caution.figures["hatch_minutes"]) == ("25.00", 5)
+
+
+def test_a_hatch_within_an_arms_length_gives_the_reach_and_one_farther_off_does_not():
+    assert "no_hand_reach" not in codes({"rod": bolted(), "round": hatch()})
+    assert "no_hand_reach" in codes({"rod": bolted(), "round": hatch()}, {"round": {"station": "x1"}})
+
+
+def test_an_adhesive_mounting_cures_by_the_makers_time_where_the_catalogue_has_none():
+    assert "cure_before_float" in codes({"lamp": bolted(mountings=["adhesive"], openings=[])})
+
+
+def test_the_letter_i_stands_in_a_hull_number_for_the_month_only():
+    """Source: 33 CFR 181.25, months A to L; elsewhere I is taken for 1."""
+    assert "hull_number_malformed" not in codes(hull={**HULL, "hull_number": "ABC12345I404"})
+    assert "hull_number_malformed" in codes(hull={**HULL, "hull_number": "IBC12345D404"})
+
+
+def test_parts_without_a_place_and_a_hull_without_stations_are_noted():
+    assert codes({"rod": bolted()}, {"rod": {"station": None}})["no_station"] == "note"
+    assert "no_station" not in codes({"rod": bolted()})
+    assert codes(hull={**HULL, "stations": []})["no_station"] == "note"

@@ -107,3 +107,114 @@ def test_without_a_bed_the_boat_is_ready_when_the_bench_is():
 def test_the_same_sheet_gives_the_same_order():
     first, second = estimate(job("night_lights")), estimate(job("night_lights"))
     assert first.order == second.order
+
+
+# --- what the mounting, the cure and two rows of one operation change
+
+BOLTED = {
+    "mountings": ["through_bolt", "rivet", "well_nut", "gear_track_t_bolt"],
+    "openings": [
+        {
+            "shape": "round",
+            "diameter_mm": 5.2,
+            "purpose": "fastener",
+            "fastener": "M5",
+            "mountings": ["through_bolt", "rivet", "well_nut"],
+        }
+    ],
+}
+
+
+@pytest.mark.parametrize(
+    ("mounting", "text", "bit"),
+    [
+        ("through_bolt", "Drill 3 holes of 5.2 mm.", "25 mm hole saw, then 5.2 mm"),
+        ("rivet", "Drill 3 holes of 4.9 mm.", "25 mm hole saw, then 4.9 mm"),
+        ("well_nut", "Drill 3 holes of 10 mm.", "25 mm hole saw, then 10 mm"),
+        ("gear_track_t_bolt", "Drill 3 holes of 5.2 mm.", None),
+    ],
+)
+def test_a_step_names_the_hole_of_the_mounting_and_no_bit_where_it_drills_nothing(mounting, text, bit):
+    """A 4.8 mm rivet takes a 4.9 mm hole (from memory), an M5 well nut 10 mm (common practice)."""
+    drill = step("drill", 1.0, "Drill 3 holes of 5.2 mm.", bit="25 mm hole saw, then 5.2 mm")
+    found = estimated({"rod": {**part(5, 5, 5, [drill]), **BOLTED}}, {"rod": {"mounting": mounting}})
+    assert [(one.text, one.bit) for one in found.order.steps] == [(text, bit)]
+
+
+BEAD = {"seal": {"kind": "bead", "bead_mm": 5}, **HOLES}
+HOSED = [step("bed", 0.5), step("test", 0.5, "Hose it for 1 minute after cure: dry inside.")]
+
+
+def test_a_hose_test_after_cure_waits_for_it_and_holds_up_no_other_work():
+    rod = {**part(60, 60, 60, HOSED), **BEAD, "cure_h": 24.0}
+    lamp = part(60, 60, 60, [step("set", 0.5), step("test", 0.5, "Switch it on.")])
+    found = estimated({"rod": rod, "lamp": lamp})
+    assert [one.line for one in found.order.steps] == ["rod", "lamp", "lamp", "rod"]
+    assert [one.waits_cure for one in found.order.steps] == [False, False, False, True]
+    # half an hour to the bed, 24 h of cure in which the lamp is done, half an hour of hose
+    assert found.order.ready_h == pytest.approx(0.5 + 24 + 0.5)
+
+
+def test_a_leak_test_comes_after_the_hose_tests_and_before_any_finishing():
+    rod = {**part(60, 60, 60, [*HOSED[:1], step("test", 0.3, HOSED[1]["text"]), step("finish", 0.2)]), **BEAD}
+    found = estimated({"rod": {**rod, "cure_h": 24.0}}, shop_operations=LEAK, operations=ROWS)
+    assert [(one.line, one.phase) for one in found.order.steps] == [
+        ("rod", "bed"),
+        ("rod", "test"),
+        ("op_leak_test", "test"),
+        ("rod", "finish"),
+        ("op_handover", "finish"),
+    ]
+
+
+def test_what_is_bonded_without_a_bed_step_cures_from_its_mounting():
+    pad = {**part(60, 60, 60, [step("mount", 1.0)]), "mountings": ["adhesive"], "cure_h": 48.0}
+    assert estimated({"pad": pad}).order.ready_h == pytest.approx(1 + 48)
+
+
+def test_the_longest_cure_begins_first_whatever_the_order_of_the_lines():
+    # 1 h of bed each: 48 h begins after the first, 24 h after the second
+    long, short = ({**part(60, 60, 60, [step("bed", 1.0)]), **BEAD, "cure_h": cure} for cure in (48.0, 24.0))
+    for parts in ({"long": long, "short": short}, {"short": short, "long": long}):
+        assert estimated(parts, shop={"setup_share_max": 0}).order.ready_h == pytest.approx(1 + 48)
+
+
+def test_a_bracket_that_a_motor_needs_by_name_is_mounted_before_it():
+    needs = [{"any_of": ["bracket_type"], "strength": "must", "why": "a bracket to hang it on"}]
+    found = estimated({"motor": {**part(5, 5, 5), "requires": needs}, "bracket": part(5, 5, 5)})
+    assert [one.line for one in found.order.steps] == ["bracket", "motor"]
+
+
+def test_two_parts_that_only_go_together_have_no_order_between_them():
+    def half(other):
+        return {**part(5, 5, 5), "requires": [{"any_of": [other], "strength": "must", "why": "its other half"}]}
+
+    found = estimated({"pole": half("box_type"), "box": half("pole_type")})
+    assert [one.line for one in found.order.steps] == ["pole", "box"]
+
+
+def test_a_battery_whose_feed_runs_through_its_own_box_makes_no_circle():
+    box = {**part(10, 10, 10), "provides": ["sealed_way", "battery_hold_down"]}
+    needs = [{"any_of": ["tag:battery_hold_down"], "strength": "must", "why": "a hold-down"}]
+    cell = {**part(10, 10, 10, [step("route", 0.5), step("mount", 0.5)]), "requires": needs}
+    found = estimated({"cell": cell, "box": box})
+    assert [(one.line, one.phase) for one in found.order.steps] == [
+        ("cell", "route"),
+        ("box", "mount"),
+        ("cell", "mount"),
+    ]
+
+
+def test_an_operation_listed_twice_keeps_the_minutes_of_each_row():
+    rows = [{"operation": "op_handover", "quantity": 1}, {"operation": "op_handover", "quantity": 3}]
+    found = estimated({}, shop_operations=LEAK, operations=rows)
+    assert [one.minutes for one in found.order.steps] == [30, 90]
+    assert found.order.bench_min == found.labour.mean_min == 120
+
+
+def test_a_part_that_is_mostly_no_work_still_has_its_expected_minutes_on_the_bench():
+    # low 0, likely 0, high 12: mean (0 + 0 + 12) / 6 = 2 a unit
+    found = estimated({"rod": part(0, 0, 12, [step("mount", 1.0)])}, {"rod": {"quantity": 2}})
+    assert found.labour.mean_min == pytest.approx(4)
+    assert found.labour.plain_sum_min == pytest.approx(4)
+    assert found.order.bench_min == pytest.approx(4)

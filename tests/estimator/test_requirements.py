@@ -105,3 +105,41 @@ def test_a_conflict_of_which_only_one_can_be_fitted_stops_the_quote():
     found = estimated({"a": listing, "b": needy()})
     assert severities(found, "conflict") == ["stop"]
     assert {mend["line"] for c in found.cautions if c.code == "conflict" for mend in c.mends} == {"a", "b"}
+
+
+def test_a_pair_that_both_list_is_said_once_and_the_stricter_reason_counts():
+    a = needy(conflicts=[{"with": "b_type", "why": "Same deck panel: keep them apart."}])
+    b = needy(conflicts=[{"with": "a_type", "why": "Only one: same deck panel."}])
+    for parts in ({"a": a, "b": b}, {"b": b, "a": a}):
+        assert severities(estimated(parts), "conflict") == ["stop"]
+
+
+def test_a_part_of_which_only_one_can_be_fitted_stops_at_the_second():
+    single = needy(conflicts=[{"with": "a_type", "why": "Only one fits the stern."}])
+    assert severities(estimated({"a": single}), "conflict") == []
+    assert severities(estimated({"a": single}, {"a": {"quantity": 2}}), "conflict") == ["stop"]
+
+
+def test_two_parts_that_were_on_the_boat_before_are_no_conflict_of_this_ticket():
+    listing = needy(conflicts=[{"with": "b_type", "why": "Only one of the two fits the stern."}])
+    fitted = {name: {"supplied_by": "already_fitted"} for name in ("a", "b")}
+    assert severities(estimated({"a": listing, "b": needy()}, fitted), "conflict") == []
+
+
+def test_an_offer_is_placed_beside_the_line_and_a_battery_where_one_may_stand():
+    cell = {
+        "battery": {
+            "voltage_v": 12.8,
+            "system_v": 12,
+            "rated_ah": 50,
+            "hour_rate": 20,
+            "chemistry": "lfp",
+            "max_continuous_a": 50,
+        }
+    }
+    hull = {**HULL, "stations": [*HULL["stations"], {**HULL["stations"][3], "id": "hatch", "holds_battery": True}]}
+    offered = {"track": giving("track"), "cell": {**giving("volts"), **cell}}
+    screen = needy(needs("tag:track"), needs("tag:volts", why="a supply"))
+    found = estimated({"screen": screen}, {"screen": {"station": "x2"}}, offered=offered, hull=hull)
+    placed = {c.mends[0]["accessory"]: c.mends[0]["station"] for c in found.cautions if c.code == "missing_part"}
+    assert placed == {"track": "x2", "cell": "hatch"}
