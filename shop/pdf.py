@@ -3,10 +3,13 @@
 Two PDFs in threads of one process take longer than one after the other, so a lock keeps them in line.
 """
 
+import contextlib
+import gc
 import hashlib
 import io
 import mimetypes
 import threading
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -36,7 +39,7 @@ def pdf(html: str, paper: str = "a4") -> bytes:
     """
     if paper not in PAPERS:
         raise ValueError(f"no paper is called {paper}; accepted: {', '.join(PAPERS)}")
-    with _one_at_a_time:
+    with _one_at_a_time, _garbage_left_alone():
         weasyprint, fetcher = _printer()
         from weasyprint.text.fonts import FontConfiguration
         from weasyprint.urls import FatalURLFetchingError
@@ -51,6 +54,18 @@ def pdf(html: str, paper: str = "a4") -> bytes:
             return document.write_pdf(pdf_identifier=hashlib.sha256(f"{paper}\n{html}".encode()).digest()[:16])
         except FatalURLFetchingError as error:
             raise Refused(str(error)) from None
+
+
+@contextlib.contextmanager
+def _garbage_left_alone() -> Iterator[None]:
+    """Keep the collector from a page that is still laid out: it finds nothing there and takes a third of the time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def packaged(url: str) -> Path | None:

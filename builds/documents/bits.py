@@ -39,7 +39,7 @@ def bits_of(text: str | None, openings: Iterable[Opening]) -> Iterator[Value]:
         if size_mm is None:
             yield Value("", words)
         elif made or words or not openings:
-            other = named_in(made) or in_inches(size_mm)
+            other = (named_in(made) or in_inches(size_mm)).removesuffix(words).strip()
             letters = letters_in_short(opening["letter"] for opening in made)
             yield Value(words or "bit", trimmed(size_mm, 1, "mm"), "; ".join(filter(None, (other, letters))))
         else:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from .facts import PaperFacts
-from .figures import bound, counted, day, shortened, trimmed, with_unit
+from .figures import bound, counted, day, for_left_edge, for_right_edge, trimmed, with_unit
 from .parts import parts_of
 from .places import Openings, openings_of
 
@@ -39,7 +39,7 @@ def warranty(about: Context) -> str:
 def shown(about: Context) -> str:
     openings = about.openings
     if not openings.known:
-        return "Each opening is shown to me, with its place and size, before it is made. None without my initials."
+        return "Each opening is shown to me, with its place and size, before it is made, and not without my initials."
     if not openings.count:
         return "No opening is made in the boat. None is added without my yes."
     return (
@@ -57,13 +57,16 @@ def not_undone(about: Context) -> str:
 def capacity(about: Context) -> str:
     added = about.estimate.get("weights", {}).get("added_in_use_kg")
     rated = about.sheet["hull"].get("rated_load_kg")
+    aboard = [*(about.sheet.get("people") or ()), *(about.sheet.get("gear") or ())]
+    weights = ", ".join(f"{one['name']} {trimmed(one['mass_kg'], 1, 'kg')}" for one in aboard)
+    given = f"I gave these weights: {weights}. " if weights else ""
     parts = f"The parts add {with_unit(added, 1, 'kg')}. " if added is not None else ""
     rating = (
         f"The shop does not raise the hull maker's rated load of {trimmed(rated, 1, 'kg')}."
         if rated
         else "The hull maker's rated load is not known, and the shop does not set one."
     )
-    return f"{parts}{rating} How much the boat carries, people and gear included, is my duty."
+    return f"{given}{parts}{rating} How much the boat carries, people and gear included, is my duty."
 
 
 def floats(about: Context) -> str:
@@ -179,8 +182,8 @@ def disclaimer_context(facts: PaperFacts, sheet: Document, estimate: Document) -
     printed = f" Printed {day(facts.issued_at)}." if facts.issued_at else ""
     return {
         "facts": facts,
-        "left": shortened(f"{facts.ticket_number}  {facts.title}", 50),
-        "right": shortened(facts.boat_in_short, 34),
+        "left": for_left_edge(f"{facts.ticket_number}  {facts.title}"),
+        "right": for_right_edge(facts.boat_in_short),
         "foot": f"Statement, text version {Disclaimer.VERSION}.{quote}{printed}",
         "openings": openings,
         "statement": statement(facts, sheet, estimate, openings),

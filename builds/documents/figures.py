@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 
+from builds.drawings.text import shorten, width
 from shop.units import MINUS, THIN, US, WIDE, format_small_length, number
 
 UNITS = "mm|cm|m|km|ml|l|L|kg|g|lb|lbf|oz|A|mA|V|W|Wh|Ah|AWG|h|min|s|Nm|psi|months?|weeks?|days?|hours?|minutes?"
@@ -14,6 +15,8 @@ _PARTED = re.compile(rf"(?<=\d) (?=(?:{UNITS})(?![A-Za-z])|[%°])")
 # "in" is a word too, so it keeps the width of a word's space.
 _INCHES = re.compile(r"(?<=\d) (?=(?:in|ft)(?![A-Za-z]))")
 _TIMES = re.compile(r"(?<=\d) × (?=\d)")
+# The head of an A4 page: 62 % and 38 % of 182 mm (print.css).
+HEAD_PT, LEFT_PT, RIGHT_PT = 10.5, 318.0, 195.0
 LETTERS = 26
 LONGEST_RUN = 2
 
@@ -75,13 +78,15 @@ def counted(count: int, one: str, many: str = "") -> str:
     return f"{count}{WIDE}{one if count == 1 else many or one + 's'}"
 
 
-def shortened(text: str, longest: int) -> str:
-    """Return a text cut at a word, for the edge of a page; the whole of it stands on the first one."""
-    if len(text) <= longest:
-        return text
-    head = text[: longest - 1]
-    at_word = head.rsplit(" ", 1)[0]
-    return (at_word if len(at_word) > longest // 2 else head).rstrip(" ,") + "…"
+def for_left_edge(text: str) -> str:
+    """Return a text as much of it as the left half of a page's head has room for; the first page has the whole."""
+    return shorten(" ".join(text.split()), HEAD_PT, LEFT_PT, bold=True)
+
+
+def for_right_edge(text: str, after: str = "") -> str:
+    """Return a text with what follows it, shortened so that both fit the right half of a page's head."""
+    room = RIGHT_PT - width(f"  {after}", HEAD_PT)
+    return f"{shorten(' '.join(text.split()), HEAD_PT, room)}  {after}".strip()
 
 
 def at_least(value: float, step: float) -> float:

@@ -10,7 +10,7 @@ from shop.units import format_minutes
 
 from .disclaimer import statement
 from .facts import PaperFacts
-from .figures import bound, day, money, percent, shortened, weekday
+from .figures import bound, day, for_left_edge, for_right_edge, money, percent, weekday
 from .parts import Part, parts_of
 from .places import openings_of
 from .warned import override_of, warned_of
@@ -49,8 +49,8 @@ def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dic
     total = money(price["total"], currency)
     return {
         "facts": facts,
-        "left": shortened(f"{facts.number or facts.ticket_number}  {facts.title}", 50),
-        "right": shortened(facts.boat_in_short, 34),
+        "left": for_left_edge(f"{facts.number or facts.ticket_number}  {facts.title}"),
+        "right": for_right_edge(facts.boat_in_short),
         "foot": " ".join(foot_of(facts)),
         "total": total,
         "deposit": money(price["deposit"], currency) if Decimal(price["deposit"]) else "",

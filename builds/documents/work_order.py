@@ -7,7 +7,7 @@ from shop.units import format_minutes
 
 from .bench_tests import tests_of
 from .facts import PaperFacts
-from .figures import bound, counted, moment, shortened, trimmed, weekday
+from .figures import bound, counted, for_left_edge, for_right_edge, moment, trimmed, weekday
 from .parts import parts_of
 from .picking import bins_of, consumables_of
 from .places import Openings, by_place, openings_of
@@ -26,8 +26,8 @@ def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -
     gate = initials_gate(facts, openings, len(by_place(estimate.get("openings") or ())))
     return {
         "facts": facts,
-        "left": shortened(f"{facts.ticket_number}  {facts.boat_in_short}", 50),
-        "right": f"{shortened(facts.customer, 26)}  version {facts.version}".strip(),
+        "left": for_left_edge(f"{facts.ticket_number}  {facts.boat_in_short}"),
+        "right": for_right_edge(facts.customer, f"version {facts.version}"),
         "foot": foot_of(facts),
         "cells": in_rows(list(cells_of(facts, estimate))),
         "warned": [*gate, *override_of(facts.override_reason), *warned_of(estimate)],
@@ -84,9 +84,10 @@ def initials_gate(facts: PaperFacts, openings: Openings, places: int) -> tuple[W
         return ()
     if not openings.known:
         return (warned("stop", "Make no opening before the customer has seen its place and put initials to it."),)
-    rule = f"Do not drill until each of the {counted(places, 'place')} carries the customer's initials."
+    rule = "Do not drill until every place on the list carries the customer's initials."
     if facts.initialled is None:
         return (warned("stop", f"{rule} No initials are on record: look at the signed list."),)
     by = f" by {facts.accepted_by}" if facts.accepted_by else ""
     when = f" on {moment(facts.accepted_at)}" if facts.accepted_at else ""
-    return (warned("stop", f"{rule} Initialled{by}{when}: {len(facts.initialled)} of {places}."),)
+    done = f"{len(facts.initialled)} of {counted(places, 'place')}"
+    return (warned("stop", f"{rule} Initialled{by}{when}: {done}."),)

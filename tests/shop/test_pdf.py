@@ -1,0 +1,157 @@
+"""PDFs come from packaged files alone, one after the other, and are the same every time."""
+
+import builtins
+import io
+import os
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from shop import pdf as pdfs
+from shop.pdf import Refused, Unavailable, packaged, pdf
+
+PAGE = "<html><body data-left='T-1' data-right='' data-foot=''><p>Depth 12\u202fmm, cure 24\u202fh</p></body></html>"
+MM = 72 / 25.4
+
+
+def opened(data: bytes):
+    return pdfplumber.open(io.BytesIO(data))
+
+
+@pytest.mark.parametrize(
+    ("paper", "width_mm", "height_mm"),
+    # ISO 216: A4 is 210 x 297 mm. US Letter is 8.5 x 11 in (ANSI/ASME Y14.1), 215.9 x 279.4 mm.
+    [("a4", 210.0, 297.0), ("letter", 215.9, 279.4)],
+)
+def test_a_page_has_the_size_of_its_paper(paper, width_mm, height_mm):
+    with opened(pdf(PAGE, paper)) as document:
+        page = document.pages[0]
+    assert (page.width / MM, page.height / MM) == pytest.approx((width_mm, height_mm), abs=0.1)
+
+
+def test_another_paper_is_refused_by_name():
+    with pytest.raises(ValueError, match="no paper is called a5; accepted: a4, letter"):
+        pdf(PAGE, "a5")
+
+
+def test_the_same_page_gives_the_same_bytes_in_another_process_too():
+    here = pdf(PAGE)
+    assert pdf(PAGE) == here
+    code = f"import sys; from shop.pdf import pdf; sys.stdout.buffer.write(pdf({PAGE!r}))"
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=Path(pdfs.__file__).parents[1],
+        env=os.environ | {"PYTHONHASHSEED": "7"},
+        capture_output=True,
+        check=True,
+    )
+    assert done.stdout == here
+
+
+def test_another_page_gives_other_bytes():
+    assert pdf(PAGE) != pdf(PAGE.replace("12", "13"))
+
+
+def test_the_packaged_font_sets_every_sign_of_the_trade():
+    signs = "0O 1lI 5.2\u202fmm 60\u202f×\u202f95 −4 90° 2\u00a01/8\u00a0in A–D … ’ “ ” 120\u202fΩ 4\u202fµm"
+    with opened(pdf(PAGE.replace("Depth", signs))) as document:
+        fonts = {char["fontname"].split("+")[-1] for char in document.pages[0].chars}
+    assert {name.replace("-", "").replace("_", "") for name in fonts} <= {"B612", "B612Bold", "B612Regular"}
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        "<img src='https://example.com/a.png'>",
+        "<img src='file:///etc/passwd'>",
+        "<img src='data:image/png;base64,iVBORw0KGgo='>",
+        "<img src='a.png'>",
+        "<link rel='stylesheet' href='http://example.com/a.css'>",
+        "<style>@import url(ftp://example.com/a.css);</style>",
+        "<p style='background: url(https://example.com/a.png)'>x</p>",
+        "<object data='https://example.com/a.svg'></object>",
+        "<svg viewBox='0 0 9 9'><image href='https://example.com/a.png' width='9' height='9'/></svg>",
+        "<svg viewBox='0 0 9 9'><use href='https://example.com/a.svg#b'/></svg>",
+    ],
+)
+def test_nothing_from_outside_gets_into_a_page(asked, monkeypatch):
+    """Whatever the page asks for is refused or left alone; no socket is opened and no other file is read."""
+
+    def no_network(*args, **kwargs):
+        raise AssertionError("a socket was opened")
+
+    monkeypatch.setattr("socket.socket.connect", no_network)
+    monkeypatch.setattr("socket.getaddrinfo", no_network)
+    try:
+        data = pdf(PAGE.replace("</body>", f"{asked}</body>"))
+    except Refused as error:
+        assert "is not packaged with the program" in str(error)
+    else:
+        with opened(data) as document:
+            assert not document.pages[0].images
+
+
+def test_an_image_of_another_machine_ends_the_pdf():
+    with pytest.raises(Refused, match=r"https://example.com/a.png is not packaged"):
+        pdf(PAGE.replace("</body>", "<img src='https://example.com/a.png'></body>"))
+
+
+@pytest.mark.parametrize(
+    ("file", "served"),
+    [
+        ("print/print.css", True),
+        ("fonts/B612-Bold.otf", True),
+        ("print/../print/print.css", True),
+        ("fonts/OFL.txt", False),
+        ("shop/screen.css", False),
+        ("print/absent.css", False),
+        ("../settings.py", False),
+        ("fonts/../../settings.py", False),
+    ],
+)
+def test_only_print_sheets_and_fonts_are_served(file, served):
+    assert (packaged(f"file://{pdfs.STATIC}/{file}") is not None) is served
+
+
+def test_a_packaged_path_on_another_host_is_not_served():
+    assert packaged(f"file://example.com{pdfs.STATIC}/print/print.css") is None
+    assert packaged(f"http://localhost{pdfs.STATIC}/print/print.css") is None
+
+
+def test_without_pango_the_message_names_the_debian_packages(monkeypatch):
+    real = builtins.__import__
+
+    def without_weasyprint(name, *args, **kwargs):
+        if name == "weasyprint":
+            raise OSError("cannot load library 'libpango-1.0-0'")
+        return real(name, *args, **kwargs)
+
+    monkeypatch.setattr(builtins, "__import__", without_weasyprint)
+    pdfs._printer.cache_clear()
+    with pytest.raises(Unavailable, match=r"Pango library is missing.*libpango-1\.0-0, libpangoft2-1\.0-0"):
+        pdf(PAGE)
+
+
+def test_pdfs_are_made_one_after_the_other(monkeypatch):
+    printer = pdfs._printer
+    inside, most = [], []
+
+    def watched():
+        inside.append(1)
+        most.append(len(inside))
+        time.sleep(0.02)
+        inside.pop()
+        return printer()
+
+    monkeypatch.setattr(pdfs, "_printer", watched)
+    threads = [threading.Thread(target=pdf, args=(PAGE,)) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert most == [1, 1, 1, 1]
