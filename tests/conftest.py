@@ -14,8 +14,10 @@ DATABASE_FIXTURES = {"db", "transactional_db", "live_server", "django_db_setup"}
 
 
 def pytest_collection_modifyitems(items):
-    """Mark the tests that touch the database, so that they can be run again on another one."""
+    """Mark the tests that touch the database, to be run again on another one, and those that run alone."""
     for item in items:
+        if item.path.parent.name == "bench":
+            item.add_marker("timing")
         if item.get_closest_marker("django_db") or DATABASE_FIXTURES & set(getattr(item, "fixturenames", ())):
             item.add_marker("database")
 

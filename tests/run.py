@@ -1,8 +1,9 @@
 """`python3 manage.py test`: what runs, in which order, and what a machine without a browser or server leaves out.
 
-Without arguments: everything but the browser on SQLite; the database tests again on a PostgreSQL server of their own;
-the browser tests one after the other. The first part that fails ends the run, so that the last lines are pytest's
-own summary of it. With arguments: pytest on SQLite, arguments passed on; `--postgres` first: on PostgreSQL.
+Without arguments, three parts: on SQLite whatever may run side by side; the database tests again on a PostgreSQL
+server of their own; one after the other the tests that measure time and those that drive the browser. The first part
+that fails ends the run, so that the last lines are pytest's own summary of it.
+With arguments: pytest on SQLite, arguments passed on; with `--postgres` as the first of them: on PostgreSQL.
 """
 
 import contextlib
@@ -17,7 +18,7 @@ from tests.cluster import private_cluster
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 WORKERS = "2"
-ON_POSTGRES = ["tests/builds", "tests/catalog", "tests/shop", "-m", "database and not browser"]
+ON_POSTGRES = ["tests/builds", "tests/catalog", "tests/shop", "-m", "database and not (browser or timing)"]
 
 
 def main(arguments: list[str]) -> int:
@@ -43,11 +44,10 @@ def everything() -> int:
     if left_out and machine.CI:
         print("CI leaves nothing out.")
         return 1
-    parts = [lambda: pytest(["-n", WORKERS, "-m", "not browser"])]
+    parts = [lambda: pytest(["-n", WORKERS, "-m", "not (browser or timing)"])]
     if programs:
         parts.append(lambda: pytest_on_postgres(["-n", WORKERS, *ON_POSTGRES]))
-    if browser:
-        parts.append(lambda: pytest(["-m", "browser"]))
+    parts.append(lambda: pytest(["-m", "browser or timing" if browser else "timing"]))
     return next((code for part in parts if (code := part())), 0)
 
 

@@ -284,6 +284,7 @@ def seconds_for(lines):
     return best
 
 
+@pytest.mark.timing
 def test_time_grows_with_the_lines_and_no_faster():
     """Ten times the lines take at most 25 times as long: a quadratic loop would take 100 times."""
     seconds_for(30)
