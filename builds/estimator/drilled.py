@@ -24,7 +24,7 @@ def hole_mm(opening: Opening, mounting: str) -> float | None:
 
 def for_mounting(text: str | None, one: Fitted) -> str | None:
     """Return a step's text with the fastener holes of the line's mounting in place of the pattern's own."""
-    if not text:
+    if not text or one.mounting not in ("rivet", "well_nut"):
         return text
     kept = {opening.diameter_mm for opening in one.openings if not opening.is_fastener}
     for opening in one.openings:

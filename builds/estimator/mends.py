@@ -18,6 +18,8 @@ from .sheet import Aboard, BuildSheet, Line
 Mend = Mapping[str, Any]
 Section = Callable[[BuildSheet], Iterable[Caution]]
 MOST_TRIED = 8
+LINES_TRIED = 6_000
+"""The most work spent on trying mends: tries times lines. Beyond it none is offered; no real ticket gets there."""
 
 
 class Undoable(Exception):
@@ -26,12 +28,14 @@ class Undoable(Exception):
 
 def offered(sheet: BuildSheet, cautions: Iterable[Caution]) -> list[Caution]:
     """Return the cautions, each with those of its mends that clear it, in their order; at most eight are tried."""
-    return [
-        replace(caution, mends=tuple(mend for mend in caution.mends[:MOST_TRIED] if clears(sheet, caution, mend)))
-        if caution.mends
-        else caution
-        for caution in cautions
-    ]
+    left = LINES_TRIED // max(1, len(sheet.lines))
+    found = []
+    for caution in cautions:
+        tried = caution.mends[: min(MOST_TRIED, left)]
+        left -= len(tried)
+        mends = tuple(mend for mend in tried if clears(sheet, caution, mend))
+        found.append(replace(caution, mends=mends) if caution.mends else caution)
+    return found
 
 
 def clears(sheet: BuildSheet, caution: Caution, mend: Mend) -> bool:
@@ -63,7 +67,7 @@ def power_section(sheet: BuildSheet) -> Iterable[Caution]:
 
 def requirement_section(sheet: BuildSheet) -> Iterable[Caution]:
     fitted = fit_lines(sheet)
-    return requirements.cautions_of(sheet, fitted, requirements.missing_parts(sheet, fitted))
+    return requirements.cautions_of(sheet, fitted, requirements.missing_parts(sheet, fitted, offers=False))
 
 
 def duty_section(sheet: BuildSheet) -> Iterable[Caution]:
@@ -119,7 +123,7 @@ def add(sheet: BuildSheet, mend: Mend) -> BuildSheet:
     lines = list(sheet.lines)
     for code in codes:
         station = mend.get("station") if mend.get("station") in sheet.hull.station_by_id else None
-        figures = {"battery": mend.get("battery")} if code == mend["accessory"] else {}
+        figures: dict[str, Any] = {"battery": mend.get("battery")} if code == mend["accessory"] else {}
         lines.append(Line(id=new_id(lines), accessory=known_type(sheet, code), station=station, **figures))
     return replace(sheet, lines=tuple(lines))
 

@@ -3,7 +3,7 @@
 import heapq
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from .accessory import PHASES, Step
 from .drilled import bit_for, for_mounting
@@ -289,36 +289,50 @@ def topological(drafts: list[Draft]) -> list[Draft]:
                 heapq.heappush(ready, (follower.key, follower.step.line, id(follower)))
     if len(sequence) < len(every):
         placed = {id(draft) for draft in sequence}
-        stuck = sorted({d.step.line for d in drafts if id(d) not in placed})
+        circle = in_circle([draft for key, draft in every.items() if key not in placed], followers)
+        stuck = sorted({draft.step.line for draft in circle if draft.step.line})
         raise Unusable([Problem("lines", f"sit on one another in a circle: {', '.join(stuck)}; accepted: no circle")])
     return [draft for draft in sequence if draft.step.phase]
 
 
+def in_circle(drafts: list[Draft], followers: Mapping[int, list[Draft]]) -> list[Draft]:
+    """Return those of some drafts that wait for one another, without what only waits for them."""
+    left = {id(draft): draft for draft in drafts}
+    waited = {key: sum(id(f) in left for f in followers.get(key, [])) for key in left}
+    loose = [key for key, count in waited.items() if not count]
+    while loose:
+        for before in {id(d) for d in left.pop(loose.pop()).after} & left.keys():
+            waited[before] -= 1
+            if not waited[before]:
+                loose.append(before)
+    return list(left.values())
+
+
 def numbered(sequence: list[Draft]) -> tuple[WorkStep, ...]:
     """Return the steps with their numbers from 1."""
-    return tuple(replace(draft.step, n=n) for n, draft in enumerate(sequence, start=1))
+    return tuple(WorkStep(**{**vars(draft.step), "n": n}) for n, draft in enumerate(sequence, start=1))
 
 
 def ready_hours(steps: tuple[WorkStep, ...]) -> float:
     """Return the hours until the boat may float: one tech's steps in order, waiting for what cures [h].
 
-    A network of activities: each step waits for the one before it; a cure waits for its bed and keeps no tech; a
-    line's own test after cure waits for that line's, leak and float tests wait for every cure that has begun. The
+    A network of activities: a stretch of work waits for the one before it; a cure waits for its bed and keeps no tech;
+    a line's own test after cure waits for that line's, leak and float tests wait for every cure that has begun. The
     boat is ready when the last activity ends.
     """
     durations: dict[str, float] = {}
     after: dict[str, list[str]] = {}
     cures: dict[str, str] = {}
-    previous: list[str] = []
+    work = ""
+    ended = True
     for step in steps:
-        name = f"step {step.n}"
-        durations[name] = step.minutes / 60
-        after[name] = list(previous)
-        if step.waits_cure:
-            after[name] += cures.values() if step.line in AFTER_CURE else [c for c in [cures.get(step.line)] if c]
-        previous = [name]
+        if ended or step.waits_cure:
+            before, work, ended = [work] if work else [], f"work from step {step.n}", False
+            begun = cures if step.line in AFTER_CURE else {step.line: cures.get(step.line, "")}
+            waits = [cure for cure in begun.values() if cure] if step.waits_cure else []
+            durations[work], after[work] = 0.0, before + waits
+        durations[work] += step.minutes / 60
         if step.cure_h:
             cure = f"cure after step {step.n}"
-            durations[cure], after[cure] = step.cure_h, [name]
-            cures[step.line] = cure
+            durations[cure], after[cure], cures[step.line], ended = step.cure_h, [work], cure, True
     return max((timing.earliest_finish for timing in timings_of(durations, after).values()), default=0.0)

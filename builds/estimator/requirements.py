@@ -78,8 +78,8 @@ def is_propulsion(kind: AccessoryType) -> bool:
     return kind.load is not None and kind.load.propulsion
 
 
-def missing_parts(sheet: BuildSheet, fitted: tuple[Fitted, ...]) -> tuple[Missing, ...]:
-    """Return each group that nothing meets, with every offer.
+def missing_parts(sheet: BuildSheet, fitted: tuple[Fitted, ...], *, offers: bool = True) -> tuple[Missing, ...]:
+    """Return each group that nothing meets, with every offer (or with none where only the groups are asked for).
 
     A group is met by a listed type on the ticket, or by a tag that the hull or a type on it provides. A fitted part's
     own needs do not count. Two lines of one type miss a group once.
@@ -98,7 +98,8 @@ def missing_parts(sheet: BuildSheet, fitted: tuple[Fitted, ...]) -> tuple[Missin
             if (one.kind.id, group.any_of) in seen or supplied.meets(group, propulsion):
                 continue
             seen.add((one.kind.id, group.any_of))
-            found.append(Missing(one.id, group.strength, group.why, catalogue.offers(group, supplied, propulsion)))
+            offered = catalogue.offers(group, supplied) if offers else ()
+            found.append(Missing(one.id, group.strength, group.why, offered))
     return tuple(found)
 
 
@@ -108,6 +109,7 @@ class Shelf:
     def __init__(self, accessories: Mapping[str, AccessoryType], craft: str, shop: Shop):
         self.accessories, self.craft, self.shop = accessories, craft, shop
         self.by_tag: dict[str, list[AccessoryType]] | None = None
+        self.offered: dict[tuple[str, ...], tuple[Offer, ...]] = {}
 
     def meeting(self, group: Requirement) -> list[AccessoryType]:
         """Return the types that meet a group and suit the craft, each once, listed ones first."""
@@ -124,9 +126,13 @@ class Shelf:
                 found[wanted] = self.accessories[wanted]
         return [kind for kind in found.values() if self.craft in kind.craft]
 
-    def offers(self, group: Requirement, supplied: Supplied, propulsion: bool) -> tuple[Offer, ...]:
-        offers = [self.offer(kind, supplied) for kind in self.meeting(group)]
-        return tuple(sorted(offers, key=lambda offer: (offer.price, offer.minutes, offer.accessory)))
+    def offers(self, group: Requirement, supplied: Supplied) -> tuple[Offer, ...]:
+        """Return the offers for a group on a ticket, the cheapest first; several lines may lack the same group."""
+        if group.any_of not in self.offered:
+            offers = [self.offer(kind, supplied) for kind in self.meeting(group)]
+            offers.sort(key=lambda offer: (offer.price, offer.minutes, offer.accessory))
+            self.offered[group.any_of] = tuple(offers)
+        return self.offered[group.any_of]
 
     def offer(self, kind: AccessoryType, supplied: Supplied) -> Offer:
         """Return a type with all that it needs in turn: each unmet "must" is met by its cheapest type by itself."""

@@ -64,3 +64,13 @@ def test_what_an_added_part_needs_is_added_with_it():
     added = mends.apply(sheet, {"do": "add", "accessory": "b", "brings": ["c"]})
     assert [line.accessory for line in added.lines] == ["a_type", "c", "b"]
     assert len({line.id for line in added.lines}) == 3
+
+
+def test_on_a_very_long_ticket_few_mends_are_tried_so_that_its_estimate_stays_quick(monkeypatch):
+    tried = []
+    monkeypatch.setattr(mends, "clears", lambda sheet, caution, mend: tried.append(mend) or True)
+    sheet = sheet_of({f"p{i}": part(5, 5, 5) for i in range(1000)})
+    caution = Caution("craft_mismatch", "caution", "Not made for it.", mends=({"do": "remove", "line": "p0"},))
+    offered = mends.offered(sheet, [caution] * 50)
+    assert len(tried) == mends.LINES_TRIED // 1000 == 6
+    assert [len(one.mends) for one in offered] == [1] * 6 + [0] * 44

@@ -73,9 +73,12 @@ def test_bases_that_sit_on_one_another_in_a_circle_are_named():
         return {**part(5, 5, 5), "category": "tracks_and_bases", "requires": needs}
 
     with pytest.raises(Unusable) as refused:
-        estimated({"a": base("a", "b"), "b": base("b", "a")})
-    assert refused.value.problems[0].path == "lines"
-    assert "a, b" in refused.value.problems[0].message
+        estimated(
+            {"a": base("a", "b"), "b": base("b", "a"), "on_top": base("on_top", "a"), "under": base("under", "x")}
+        )
+    assert [(p.path, p.message) for p in refused.value.problems] == [
+        ("lines", "sit on one another in a circle: a, b; accepted: no circle")
+    ]
 
 
 def operation(name, phase, minutes):
