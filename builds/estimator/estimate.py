@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from . import consumables, duties, labour, mends, order, power_workings, price_workings, pricing, requirements, weights
@@ -120,10 +121,22 @@ def caution_document(caution: Caution) -> dict[str, Any]:
     return record
 
 
+SCALARS = (str, float, int, bool, type(None))
+
+
+@cache
+def keys_of(cls: type) -> tuple[tuple[str, str], ...]:
+    """Return the fields of a dataclass: name in the document and attribute."""
+    return tuple((f.metadata.get("key") or f.name, f.name) for f in fields(cls)) if is_dataclass(cls) else ()
+
+
 def plain(value: Any) -> Any:
     """Return a value of the estimate as JSON knows it."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.metadata.get("key") or f.name: plain(getattr(value, f.name)) for f in fields(value)}
+    kind: Any = type(value)
+    if kind in SCALARS:
+        return value
+    if keys := keys_of(kind):
+        return {key: plain(getattr(value, name)) for key, name in keys}
     if isinstance(value, Decimal):
         return f"{value:f}"
     if isinstance(value, Mapping):
