@@ -6,7 +6,7 @@ Frame as everywhere: x metres aft of the bow tip, y metres to starboard, z metre
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import cos, pi
+from math import cos, pi, pow
 
 from shop.units import METRIC
 
@@ -28,12 +28,12 @@ class Form:
     def fullness(self, x_m: float) -> float:
         """Return the part of the beam at x, 0 outside the hull."""
         share = abs(2.0 * x_m / self.length_m - 1.0)
-        return 1.0 - share**self.waterplane_exponent if share < 1.0 else 0.0
+        return 1.0 - pow(share, self.waterplane_exponent) if share < 1.0 else 0.0
 
     def rise(self, z_m: float) -> float:
         """Return the part of the breadth at a height z, clipped to 0..D."""
         up = min(max(z_m / self.depth_m, 0.0), 1.0)
-        return 1.0 - (1.0 - up) ** self.section_exponent
+        return 1.0 - pow(1.0 - up, self.section_exponent)
 
     def half_breadth_m(self, x_m: float, z_m: float) -> float:
         """Return the half-breadth at x and z [m]."""
@@ -45,7 +45,7 @@ class Form:
         part = abs(y_m) / reach if reach > 0.0 else 1.0
         if part >= 1.0:
             return None
-        return self.depth_m * (1.0 - (1.0 - part) ** (1.0 / self.section_exponent))
+        return self.depth_m * (1.0 - pow(1.0 - part, 1.0 / self.section_exponent))
 
     @cached_property
     def strips(self) -> tuple[tuple[float, float], ...]:
@@ -209,9 +209,7 @@ class Boat:
     @property
     def items_in_order(self) -> list[Item]:
         """The items in the order of drawing: the largest first, the selected line on top."""
-        return sorted(
-            self.items, key=lambda i: (i.line == self.selected, -(i.length_m or 0.0) * (i.width_m or 0.0))
-        )
+        return sorted(self.items, key=lambda i: (i.line == self.selected, -(i.length_m or 0.0) * (i.width_m or 0.0)))
 
     def class_of(self, lines: str | Sequence[str]) -> str:
         """Return the class of a group that belongs to a line, or to one of several."""

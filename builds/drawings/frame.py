@@ -32,7 +32,7 @@ class Frame:
 
 
 def draw_tape(pane: Pane, frame: Frame, length_m: float, units: str, edge: float) -> None:
-    """Draw the tape from the bow tip in blocks of 100 mm (or 3 in), its inner side at `edge`, with its figures outside."""
+    """Draw the tape from the bow tip in blocks of 100 mm (or 3 in): its inner side at `edge`, its figures outside."""
     block_m = FOOT_M / 4 if units == US else 0.1
     count = int(length_m / block_m + 1e-9)
     starts = [k * block_m for k in range(0, count + 1, 2)]

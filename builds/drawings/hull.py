@@ -23,7 +23,7 @@ def hull(boat: Boat, ident: str, kind: str = SCREEN, width: float = 890.0) -> Dr
     layout = flat_layout(boat, kind, width, 0.0)
     draw_plan(pane, boat, layout, kind)
     frame = layout.frame
-    height = draw_side(pane, boat, frame.scale, frame.bow, frame.axis + layout.port.deep + 4.0, width)
+    height = draw_side(pane, boat, frame.scale, frame.bow, frame.axis + layout.port.end + 4.0, width)
     words = hull_words(boat, kind)
     svg = pane.svg(ident, words.title, words.desc, width, height, kind != SCREEN)
     return Drawn(svg, words.title, words.desc, width, height, words.tables)

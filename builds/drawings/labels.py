@@ -16,6 +16,9 @@ STEM = 5.0
 LANE = 6.0
 MOST_ROWS = 3
 MOST_STRAY = 70.0
+GUTTER = 14.0
+ROW_GAP = 6.0
+NEIGHBOURS = 8
 
 
 class Mark(NamedTuple):
@@ -34,10 +37,11 @@ Join = Callable[[list[Mark]], list[Mark]]
 
 @dataclass
 class Tag:
-    """Marks side by side, and the places that they point at."""
+    """Marks side by side, the places that they point at, and each one's lane at the gutter."""
 
     marks: list[Mark]
     anchors: list[Point]
+    lanes: list[float] = field(default_factory=list)
     row: int = 0
     at: float = 0.0
     leaders: list[list[Point]] = field(default_factory=list)
@@ -57,6 +61,65 @@ class Tag:
     @property
     def wanted(self) -> float:
         return sum(along for along, _ in self.anchors) / len(self.anchors)
+
+
+@dataclass
+class Rows:
+    """The labels of one side: their tags, how far out the gutter starts, each row's near edge, and where all ends."""
+
+    tags: list[Tag]
+    inner: float
+    edges: list[float]
+    end: float
+
+
+def arrange(tags: list[Tag], inner: float, low: float, high: float, join: Join, most_rows: int = MOST_ROWS) -> Rows:
+    """Return labels of one anchor each in rows, with their leaders; neighbours that find no room share a label.
+
+    `inner` is where the gutter starts; no anchor lies beyond it. A leader runs straight from its anchor to its lane
+    at the gutter, and across the gutter to its label. Lanes and labels keep one order, so that nothing crosses there.
+    """
+    if not tags:
+        return Rows([], inner, [], inner + GAP)
+    tags = lay_out(_in_lanes(tags, inner), low, high, join, most_rows)
+    edges, out = [], inner + GUTTER
+    for row in range(max(tag.row for tag in tags) + 1):
+        edges.append(out)
+        out += max(tag.out for tag in tags if tag.row == row) + ROW_GAP
+    for tag in tags:
+        foot = [(tag.at, inner + GUTTER), (tag.at, edges[tag.row])]
+        ways = zip(tag.anchors, tag.lanes, strict=True)
+        tag.leaders = [_straightened([anchor, (lane, inner), *foot]) for anchor, lane in ways]
+    return Rows(tags, inner, edges, out - ROW_GAP + 2.0)
+
+
+def _in_lanes(tags: list[Tag], inner: float) -> list[Tag]:
+    """Return the tags in the order of their lanes, none crossing another between anchor and gutter.
+
+    Two that cross change lanes: that shortens both taken together, so it comes to an end.
+    """
+    order = sorted(tags, key=lambda tag: tag.anchors[0])
+    lanes = place([tag.anchors[0][0] for tag in order], [LANE - GAP] * len(order), [0] * len(order), -1e9, 1e9)
+    crossed = True
+    while crossed:
+        crossed = False
+        for i in range(len(order)):
+            for j in range(i + 1, min(i + NEIGHBOURS, len(order))):
+                if _meet(order[i].anchors[0], (lanes[i], inner), order[j].anchors[0], (lanes[j], inner)):
+                    order[i], order[j] = order[j], order[i]
+                    crossed = True
+    for tag, lane in zip(order, lanes, strict=True):
+        tag.lanes = [lane]
+    return order
+
+
+def _meet(a: Point, b: Point, c: Point, d: Point) -> bool:
+    """Return whether two strokes cross inside both."""
+    return _turn(a, b, c) * _turn(a, b, d) < -1e-9 and _turn(c, d, a) * _turn(c, d, b) < -1e-9
+
+
+def _turn(a: Point, b: Point, c: Point) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def place(wanted: Sequence[float], sizes: Sequence[float], rows: Sequence[int], low: float, high: float) -> list[float]:
@@ -93,11 +156,10 @@ def fits(places: Sequence[float], sizes: Sequence[float], low: float) -> bool:
 def lay_out(
     tags: list[Tag], low: float, high: float, join: Join, most_rows: int = MOST_ROWS, stray: float = MOST_STRAY
 ) -> list[Tag]:
-    """Return the tags in order with `row` and `at` set; neighbours that find no room share a label, made by `join`.
+    """Return the tags, in the order given, with `row` and `at` set; those without room share a label, made by `join`.
 
     A further row is opened where labels would not fit, or would lie further than `stray` from their place.
     """
-    tags = sorted(tags, key=lambda tag: (tag.wanted, tag.anchors[0][1]))
     wanted, sizes = [tag.wanted for tag in tags], [tag.along for tag in tags]
     best: tuple[float, list[int], list[float]] | None = None
     for count in range(1, most_rows + 1):
@@ -123,41 +185,13 @@ def _share(tags: list[Tag], join: Join) -> list[Tag]:
         raise ValueError("one label is longer than its row")
     pairs = [tags[i : i + 2] for i in range(0, len(tags), 2)]
     return [
-        Tag(join([mark for tag in pair for mark in tag.marks]), [point for tag in pair for point in tag.anchors])
+        Tag(
+            join([mark for tag in pair for mark in tag.marks]),
+            [point for tag in pair for point in tag.anchors],
+            [lane for tag in pair for lane in tag.lanes],
+        )
         for pair in pairs
     ]
-
-
-def lead(tags: list[Tag], gutter: tuple[float, float], edges: Sequence[float]) -> None:
-    """Set the leaders of tags that are laid out: from the anchor to its lane, up the lane, across the gutter, to the tag.
-
-    `gutter` holds its inner and outer side, `edges` the near edge of each row.
-    """
-    anchors = [(point, tag) for tag in tags for point in sorted(tag.anchors)]
-    lanes = _lanes([point for point, _ in anchors])
-    for tag in tags:
-        tag.leaders = []
-    for (point, tag), lane in zip(anchors, lanes, strict=True):
-        tag.leaders.append(_leader(point, lane, tag, gutter, edges[tag.row]))
-
-
-def _lanes(anchors: Sequence[Point]) -> list[float]:
-    """Return a lane for each anchor, in their order and at least LANE apart."""
-    count = len(anchors)
-    return place([along for along, _ in anchors], [LANE - GAP] * count, [0] * count, -1e9, 1e9)
-
-
-def _leader(anchor: Point, lane: float, tag: Tag, gutter: tuple[float, float], edge: float) -> list[Point]:
-    along, out = anchor
-    inner, outer = gutter
-    points = [anchor]
-    turn = out + abs(lane - along)
-    if turn < inner - 1.0:
-        points.append((lane, turn))
-    if out < inner:
-        points.append((lane, inner))
-    points += [(tag.at, outer), (tag.at, edge)]
-    return _straightened(points)
 
 
 def _straightened(points: list[Point]) -> list[Point]:

@@ -5,35 +5,23 @@ from functools import partial
 
 from .boat import Boat, Item, Outline
 from .frame import TAPE, Frame, chain_d, draw_tape
-from .labels import Tag, lay_out, lead
+from .labels import GUTTER, MOST_ROWS, ROW_GAP, Point, Rows, Tag, arrange
 from .marks import draw_tag, joined
 from .openings import draw_hole
 from .places import hole_tags, item_tags
-from .svg import Drawn, Pane, Point, line_d, round_rect_d
+from .svg import Drawn, Pane, line_d, round_rect_d
 from .words import plan_words
 
 SCREEN, QUOTE, HOLES = "screen", "quote", "holes"
 KINDS = (SCREEN, QUOTE, HOLES)
 
-GUTTER = 14.0
-ROW_GAP = 6.0
 LEFT, RIGHT = 48.0, 92.0
 TAPE_DEEP = 27.0
-UP_LEFT = 66.0
+UP_LEFT = 68.0
 BY_THE_SCHEDULE = "x is the tape from the bow tip. Measure by the schedule, not by this drawing."
 CONTOURS_M = (0.05, 0.10)
 LONGEST_OVERHANG = 0.12
 SMALLEST_BODY = 3.0
-
-
-@dataclass
-class Side:
-    """The labels of one side: their tags, and how far out the gutter, the rows and everything reach."""
-
-    tags: list[Tag]
-    inner: float
-    edges: list[float]
-    deep: float
 
 
 @dataclass
@@ -43,8 +31,8 @@ class Layout:
     frame: Frame
     low: float
     high: float
-    starboard: Side
-    port: Side
+    starboard: Rows
+    port: Rows
 
 
 def plan(boat: Boat, ident: str, kind: str = SCREEN, width: float = 700.0, bow_up: bool = False) -> Drawn:
@@ -58,7 +46,7 @@ def plan(boat: Boat, ident: str, kind: str = SCREEN, width: float = 700.0, bow_u
     if bow_up:
         height = layout.high + 20.0
     else:
-        height = layout.frame.axis + layout.port.deep + 2.0
+        height = layout.frame.axis + layout.port.end + 2.0
     words = plan_words(boat, kind, bow_up)
     svg = pane.svg(ident, words.title, words.desc, width, height, kind != SCREEN)
     sentence = BY_THE_SCHEDULE if kind == HOLES else ""
@@ -78,9 +66,9 @@ def flat_layout(boat: Boat, kind: str, width: float, top: float) -> Layout:
     first, last = reach_of(boat)
     scale = (width - LEFT - RIGHT) / (last - first)
     frame = Frame(scale, LEFT - first * scale, 0.0)
-    starboard, port = _tags(boat, kind, frame)
-    sides = [_side(boat, frame, tags, 6.0, width - RIGHT + 40.0) for tags in (starboard, port)]
-    axis = top + TAPE_DEEP + sides[0].deep
+    tags = zip(_tags(boat, kind, frame), (1, -1), strict=True)
+    sides = [_side(boat, frame, side, 6.0, width - RIGHT + 40.0, sign) for side, sign in tags]
+    axis = top + TAPE_DEEP + sides[0].end
     return Layout(replace(frame, axis=axis), frame.along(first), frame.along(last), sides[0], sides[1])
 
 
@@ -93,7 +81,8 @@ def up_layout(boat: Boat, kind: str, width: float) -> Layout:
         scale = max(free / (boat.form.beam_m + 0.04), 60.0)
         frame = Frame(scale, 40.0 - first * scale, UP_LEFT + room["port"] + GUTTER + 6.0 + free / 2, bow_up=True)
         high = frame.along(last)
-        sides = [_side(boat, frame, tags, 24.0, high + 16.0) for tags in _tags(boat, kind, frame)]
+        tags = zip(_tags(boat, kind, frame), (1, -1), strict=True)
+        sides = [_side(boat, frame, side, 24.0, high + 16.0, sign) for side, sign in tags]
         wide = [max((tag.out for tag in side.tags), default=24.0) for side in sides]
         if wide[0] <= room["starboard"] and wide[1] <= room["port"]:
             break
@@ -111,23 +100,19 @@ def _tags(boat: Boat, kind: str, frame: Frame) -> tuple[list[Tag], list[Tag]]:
     return (hole_tags if kind == HOLES else item_tags)(boat, on_plan, frame.bow_up)
 
 
-def _side(boat: Boat, frame: Frame, tags: list[Tag], low: float, high: float) -> Side:
-    inner = (boat.form.beam_m / 2 + 0.02) * frame.scale
-    if not tags:
-        return Side([], inner, [], inner + 4.0)
+def _side(boat: Boat, frame: Frame, tags: list[Tag], low: float, high: float, sign: int = 1) -> Rows:
+    """Return the rows of starboard, or with sign -1 of port, where out is counted to port."""
+    for tag in tags:
+        tag.anchors = [(along, sign * out) for along, out in tag.anchors]
+    inner = (boat.form.beam_m / 2 + 0.02) * frame.scale + 4.0
     join = partial(joined, upright=frame.bow_up)
-    tags = lay_out(tags, low, high, join, most_rows=1 if frame.bow_up else 3)
-    edges, out = [], inner + GUTTER
-    for row in range(max(tag.row for tag in tags) + 1):
-        edges.append(out)
-        out += max(tag.out for tag in tags if tag.row == row) + ROW_GAP
-    return Side(tags, inner, edges, out - ROW_GAP + 2.0)
+    return arrange(tags, inner, low, high, join, 1 if frame.bow_up else MOST_ROWS)
 
 
 def draw_plan(pane: Pane, boat: Boat, layout: Layout, kind: str) -> None:
     """Draw the plan with its tape and labels."""
     frame = layout.frame
-    edge = 4.0 + UP_LEFT - 14.0 if frame.bow_up else frame.axis - layout.starboard.deep - TAPE_DEEP + 15.0 + TAPE
+    edge = 4.0 + UP_LEFT - 14.0 if frame.bow_up else frame.axis - layout.starboard.end - TAPE_DEEP + 15.0 + TAPE
     draw_tape(pane, frame, boat.form.length_m, boat.units, edge)
     _draw_form(pane, boat, frame, kind)
     _draw_ends(pane, layout, boat)
@@ -235,18 +220,10 @@ def _draw_body(pane: Pane, item: Item, frame: Frame) -> None:
 
 def _draw_labels(pane: Pane, boat: Boat, layout: Layout) -> None:
     for sign, side in ((1, layout.starboard), (-1, layout.port)):
-        if not side.tags:
-            continue
-        for tag in side.tags:
-            tag.anchors = [(along, sign * out) for along, out in tag.anchors]
-        lead(side.tags, (side.inner, side.inner + GUTTER), side.edges)
-        frame = layout.frame
-        to_xy = partial(_signed, frame, sign)
+        to_xy = partial(_signed, layout.frame, sign)
         for tag in side.tags:
             draw_tag(pane, tag, side.edges[tag.row], to_xy, boat.class_of)
 
 
 def _signed(frame: Frame, sign: int, along: float, out: float) -> Point:
     return frame.xy(along, sign * out)
-
-

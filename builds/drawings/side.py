@@ -1,4 +1,4 @@
-"""The boat from the side: buttock lines, loaded waterline with its band, stations, items above and below, centre of gravity."""
+"""The boat from the side: buttocks, loaded waterline with its band, stations, items, centre of gravity."""
 
 from dataclasses import dataclass
 from math import cos, pi
@@ -53,7 +53,7 @@ def draw_side(pane: Pane, boat: Boat, scale: float, bow: float, top: float, widt
     form = boat.form
     used = {item.station for item in boat.items}
     named = boat.stations if width >= NARROW else [station for station in boat.stations if station.id in used]
-    names = lay_out_names(named, bow, scale, 4.0, width - 4.0)
+    names = lay_out_names(named, bow, scale, 4.0, width - 4.0, 3 if width >= NARROW else 5)
     lowest = top + names.high
     keel = lowest + 4.0 + (form.depth_m + _above_m(boat)) * scale
     frame = SideFrame(scale, bow, keel)
@@ -135,16 +135,15 @@ def _draw_water(pane: Pane, boat: Boat, frame: SideFrame) -> None:
         return
     xs = [left + (right - left) * k / 12 for k in range(13)]
     edges = [water.edges((x - frame.bow) / frame.scale, length) for x in xs]
-    for end in (0, 1):
-        pane.path("d-band-edge", line_d([(x, frame.y(edge[end])) for x, edge in zip(xs, edges, strict=True)]))
+    for which in (0, 1):
+        pane.path("d-band-edge", line_d([(x, frame.y(edge[which])) for x, edge in zip(xs, edges, strict=True)]))
     strokes = []
     x = left + 3.0
     while x < right - 3.0:
-        low, high = (frame.y(z) for z in water.edges((x - frame.bow) / frame.scale, length))
-        end = min(x + (low - high) * 0.8, right)
-        upper = frame.y(water.edges((end - frame.bow) / frame.scale, length)[1])
-        if low - high > 1.5:
-            strokes.append([(x, low), (end, upper)])
+        lower, upper = (frame.y(z) for z in water.edges((x - frame.bow) / frame.scale, length))
+        end = min(x + (lower - upper) * 0.8, right)
+        if lower - upper > 1.5:
+            strokes.append([(x, lower), (end, frame.y(water.edges((end - frame.bow) / frame.scale, length)[1]))])
         x += 7.0
     pane.path("d-band", lines_d(strokes))
 
@@ -238,7 +237,7 @@ def _dimension(pane: Pane, x: float, top: float, bottom: float, tip: float) -> N
 
 
 def _draw_drafts(pane: Pane, boat: Boat, frame: SideFrame, base: float, width: float) -> float:
-    """Write the drafts below the keel, the middle one in a row of its own where it does not fit between; return the end."""
+    """Write the drafts below the keel, the middle one below the others where it does not fit; return the end."""
     bow, mid, stern = draft_texts(boat)
     water = boat.water
     assert water is not None

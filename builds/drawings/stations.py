@@ -12,7 +12,6 @@ from .svg import SIZE, Pane, line_d
 ROW = 15.0
 GUTTER = 9.0
 PAD = 3.0
-MOST_ROWS = 5
 MOST_STRAY = 26.0
 SIDES = (" port", " starboard")
 
@@ -26,7 +25,9 @@ class Names:
     high: float
 
 
-def lay_out_names(stations: Sequence[Station], bow: float, scale: float, low: float, high: float) -> Names:
+def lay_out_names(
+    stations: Sequence[Station], bow: float, scale: float, low: float, high: float, most_rows: int
+) -> Names:
     """Lay out the names of stations; port and starboard of one place share a name."""
     groups: dict[tuple[str, float], list[Station]] = defaultdict(list)
     for station in stations:
@@ -42,7 +43,7 @@ def lay_out_names(stations: Sequence[Station], bow: float, scale: float, low: fl
         members_of[ids] = members
     if not tags:
         return Names([], {}, 0.0)
-    tags = lay_out(tags, low, high, _joined, MOST_ROWS, MOST_STRAY)
+    tags = lay_out(sorted(tags, key=lambda tag: tag.wanted), low, high, _joined, most_rows, MOST_STRAY)
     return Names(tags, members_of, GUTTER + ROW * (1 + max(tag.row for tag in tags)))
 
 
