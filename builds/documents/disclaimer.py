@@ -44,7 +44,7 @@ def shown(about: Context) -> str:
         return "No opening is made in the boat. None is added without my yes."
     return (
         "I was shown the place and size of each opening on the list, and I agree to them. "
-        f"Openings: {openings.count_words}. None is added without my yes."
+        f"There are {openings.count_words}. None is added without my yes."
     )
 
 

@@ -40,7 +40,7 @@ class PaperFacts:
     @property
     def boat(self) -> str:
         """The boat as a reader knows it: its name and its number in the shop."""
-        return ", ".join(part for part in (self.hull_name, self.hull_number) if part)
+        return ", ".join(part.strip() for part in (self.hull_name, self.hull_number) if part)
 
     @property
     def boat_in_short(self) -> str:

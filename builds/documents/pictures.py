@@ -1,4 +1,4 @@
-"""The drawings of a paper as SVG text: the QR code to the bench page, and the plans of the boat."""
+"""The drawings of a paper as SVG: the QR code to the bench page, and the plans of the boat."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -6,16 +6,33 @@ from typing import Any
 import segno
 from django.utils.safestring import SafeString, mark_safe
 
+from builds.drawings.plan import HOLES, QUOTE, plan
+
+from .boats import boat_of
 from .facts import PaperFacts
+from .parts import parts_of
 
 Document = Mapping[str, Any]
 QUIET_MODULES = 4
 """ISO/IEC 18004 asks for four modules of white round the code."""
+PLAN_UNITS = 580.0
+"""The width of a plan: on 182 mm its lettering of 12 units is 10.7 pt, its thinnest line of 0.7 units 0.6 pt."""
 
 
 def pictures_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, SafeString]:
-    """Return the drawings of a document by their name; one that cannot be drawn is empty."""
-    return {"qr": qr_of(facts.bench_url)} if name == "work_order" else {}
+    """Return the drawings of a document by their name; one that there is nothing for is left out."""
+    pictures = {"qr": qr_of(facts.bench_url)} if name == "work_order" else {}
+    boat = boat_of(sheet, estimate, parts_of(sheet))
+    if boat.items and name == "quote":
+        pictures["plan"] = plan_of(boat, QUOTE)
+    if boat.holes:
+        pictures["openings"] = plan_of(boat, HOLES)
+    return pictures
+
+
+def plan_of(boat, kind: str) -> SafeString:
+    # Every text in a drawing is escaped where it is written.
+    return mark_safe(plan(boat, f"plan-{kind}", kind, PLAN_UNITS).svg)
 
 
 def qr_of(url: str) -> SafeString:

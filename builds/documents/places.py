@@ -120,6 +120,8 @@ def sizes_of(group: Iterable[Opening]) -> str:
 def hole_of(opening: Opening, parts: Mapping[str, Part]) -> Hole:
     part = parts.get(opening["line"])
     bit, _, bit_in = str(opening.get("bit") or size_of(opening)).partition(", ")
+    if opening.get("shape", "round") != "round":
+        bit, bit_in = size_of(opening), str(opening.get("bit") or "")
     y_mm, height = opening["y_mm"], opening.get("height_above_water_mm")
     across = "" if abs(y_mm) <= MIDDLE_MM else f" {'S' if y_mm > 0 else 'P'}"
     return Hole(

@@ -13,7 +13,7 @@ from .facts import PaperFacts
 from .figures import bound, day, for_left_edge, for_right_edge, money, percent, weekday
 from .parts import Part, parts_of
 from .places import openings_of
-from .warned import override_of, warned_of
+from .warned import in_spite_of, warned_of
 
 Document = Mapping[str, Any]
 KINDS = ("parts", "labour", "consumables", "fees")
@@ -47,6 +47,7 @@ def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dic
     currency = price.get("currency") or sheet.get("shop", {}).get("currency") or "USD"
     openings, amounts = openings_of(estimate, parts), amounts_of(price)
     total = money(price["total"], currency)
+    warned = in_spite_of(facts.override_reason, warned_of(estimate))
     return {
         "facts": facts,
         "left": for_left_edge(f"{facts.number or facts.ticket_number}  {facts.title}"),
@@ -60,7 +61,8 @@ def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dic
         "currency": currency,
         "rows": [row_of(part, amounts.get(part.id)) for part in parts.values()],
         "charges": list(charges_of(sheet, estimate, currency)),
-        "warned": override_of(facts.override_reason) + warned_of(estimate),
+        "stops": [one for one in warned if one.severity == "stop"],
+        "warned": [one for one in warned if one.severity != "stop"],
         "left_out": list(left_out(sheet, estimate, parts, currency)),
         "openings": openings,
         "accept": f"I accept {facts.number or 'this quote'} for {total}, tax included.",

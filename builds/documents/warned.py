@@ -42,6 +42,10 @@ def warned_of(estimate: Mapping[str, Any]) -> list[Warned]:
     ]
 
 
-def override_of(reason: str) -> list[Warned]:
-    """Return the owner's written reason for going on in spite of a stop, as a stop of its own."""
-    return [warned("stop", f"The owner goes on in spite of what is said here. Reason: {reason.strip()}")] * bool(reason)
+def in_spite_of(reason: str, found: list[Warned]) -> list[Warned]:
+    """Return what was found with the owner's written reason for going on after the stops, where there is one."""
+    if not reason.strip():
+        return found
+    said = warned("stop", f"The owner goes on in spite of this stop. Reason: {reason.strip()}")
+    stops = [one for one in found if one.severity == "stop"]
+    return [*stops, said, *(one for one in found if one.severity != "stop")]

@@ -12,7 +12,7 @@ from .parts import parts_of
 from .picking import bins_of, consumables_of
 from .places import Openings, by_place, openings_of
 from .steps import phases_of
-from .warned import Warned, override_of, warned, warned_of
+from .warned import Warned, in_spite_of, warned, warned_of
 from .wiring import pieces_of, systems_of
 
 Document = Mapping[str, Any]
@@ -30,7 +30,7 @@ def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -
         "right": for_right_edge(facts.customer, f"version {facts.version}"),
         "foot": foot_of(facts),
         "cells": in_rows(list(cells_of(facts, estimate))),
-        "warned": [*gate, *override_of(facts.override_reason), *warned_of(estimate)],
+        "warned": [*gate, *in_spite_of(facts.override_reason, warned_of(estimate))],
         "bins": bins_of(parts, facts.bins),
         "consumables": list(consumables_of(estimate)),
         "openings": openings,

@@ -252,7 +252,7 @@ def test_the_statement_names_warranty_openings_capacity_law_workmanship_and_its_
     text = printed("disclaimer", 1, "a4").whole.replace("\n", " ")
     for words in (
         "may end or limit the hull maker's warranty",
-        "Openings: 4 openings, at 1 place",
+        "There are 4 openings, at 1 place",
         "does not raise the hull maker's rated load of 172 kg",
         "paddler 95 kg, kit 18 kg",
         "The parts add 8.9 kg",

@@ -1,0 +1,87 @@
+"""The boat of a ticket as the drawings take it, from the sheet and the estimate."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from builds.drawings.boat import Boat, Form, Hole, Item, Level, Station, Water
+
+from .parts import Part
+
+Document = Mapping[str, Any]
+
+
+def boat_of(sheet: Document, estimate: Document, parts: Mapping[str, Part]) -> Boat:
+    """Return the boat with its stations, the lines where they are fitted, the openings, and the water where known."""
+    hull = sheet["hull"]
+    numbers = {part.id: str(part.number) for part in parts.values()}
+    return Boat(
+        form=Form(
+            length_m=hull["length_m"],
+            beam_m=hull["beam_m"],
+            depth_m=hull["depth_m"],
+            waterplane_exponent=hull["waterplane_exponent"],
+            section_exponent=hull["section_exponent"],
+        ),
+        name=hull.get("name", ""),
+        stations=tuple(station_of(station) for station in hull.get("stations") or ()),
+        items=tuple(item_of(line, hull, parts[line["id"]]) for line in sheet.get("lines") or ()),
+        holes=tuple(hole_of(opening, numbers) for opening in estimate.get("openings") or ()),
+        water=water_of(estimate.get("flotation") or {}),
+    )
+
+
+def station_of(station: Document) -> Station:
+    return Station(
+        id=station["id"],
+        name=station.get("name") or station["id"],
+        x_m=station["x_m"],
+        y_m=station["y_m"],
+        z_m=station["z_m"],
+        surface=station.get("surface") or "deck",
+        well_half_width_m=station.get("well_half_width_m"),
+    )
+
+
+def item_of(line: Document, hull: Document, part: Part) -> Item:
+    """Return a line at its station and offset; without a station amidships at half depth, as the estimate takes it."""
+    station = next((one for one in hull.get("stations") or () if one["id"] == line.get("station")), None)
+    base = (hull["length_m"] / 2, 0.0, hull["depth_m"] / 2)
+    if station:
+        base = (station["x_m"], station["y_m"], station["z_m"])
+    x_m, y_m, z_m = (at + by for at, by in zip(base, line.get("offset_m") or (0.0, 0.0, 0.0), strict=True))
+    return Item(
+        line=part.id,
+        label=str(part.number),
+        name=part.name,
+        x_m=x_m,
+        y_m=y_m,
+        z_m=z_m,
+        surface=(station.get("surface") if station else None) or "deck",
+        station=line.get("station") or "",
+    )
+
+
+def hole_of(opening: Document, numbers: Mapping[str, str]) -> Hole:
+    return Hole(
+        letter=opening["letter"],
+        line=opening["line"],
+        label=numbers.get(opening["line"], ""),
+        x_m=opening["x_mm"] / 1000,
+        y_m=opening["y_mm"] / 1000,
+        z_m=opening["z_mm"] / 1000,
+        surface=opening.get("surface") or "deck",
+        shape=opening.get("shape") or "round",
+        diameter_mm=opening.get("diameter_mm"),
+        width_mm=opening.get("width_mm"),
+        height_mm=opening.get("height_mm"),
+        corner_mm=opening.get("corner_mm") or 0.0,
+        purpose=opening.get("purpose") or "",
+    )
+
+
+def water_of(flotation: Document) -> Water | None:
+    """Return how she floats, or nothing where she does not or where it is not computed."""
+    draft_mm, trim_mm = flotation.get("draft_mid_mm"), flotation.get("trim_mm")
+    if draft_mm is None or trim_mm is None:
+        return None
+    return Water(level=Level.from_mid(draft_mm / 1000, trim_mm / 1000), heel_deg=flotation.get("heel_deg"))
