@@ -8,7 +8,7 @@ import segno
 
 from builds.documents import disclaimer_pdf, quote_pdf, work_order_pdf
 from tests.builds import hand_made
-from tests.builds.printed import SMALLEST_PT, Printed, modules_of
+from tests.builds.printed import SMALLEST_PT, Printed, modules_of, quick_texts
 
 PDFS = {"quote": quote_pdf, "work_order": work_order_pdf, "disclaimer": disclaimer_pdf}
 HAIRLINE_PT = 0.5
@@ -21,7 +21,6 @@ PRINTS = [
     ("work_order", 1, "a4"),
     ("work_order", 1, "letter"),
     ("work_order", 30, "a4"),
-    ("work_order", 15, "letter"),
     ("disclaimer", 1, "a4"),
     ("disclaimer", 30, "letter"),
 ]
@@ -35,15 +34,17 @@ def printed(name: str, lines: int, paper: str) -> Printed:
 
 
 def estimate_of(lines: int) -> dict:
-    """Return the estimate of so many lines. Ten of them are drilled and wired at most; fifteen lines have 300 steps."""
+    """Return the estimate of so many lines; ten of them are drilled and wired at most."""
     few = min(lines, 10)
-    estimate = hand_made.estimate(lines, openings=hand_made.openings(few), power=hand_made.power(few))
-    estimate["labour"]["order"] = steps_of(lines)
-    return estimate
+    return hand_made.estimate(lines, openings=hand_made.openings(few), power=hand_made.power(few))
 
 
-def steps_of(lines: int) -> list[dict]:
-    return hand_made.steps(lines, each=5 if lines == 15 else 1)
+@cache
+def three_hundred_steps() -> bytes:
+    estimate = estimate_of(15)
+    estimate["labour"]["order"] = hand_made.steps(15, each=5)
+    assert len(estimate["labour"]["order"]) == 300
+    return work_order_pdf(hand_made.facts(), hand_made.sheet(15), estimate, "letter")
 
 
 def one(name: str, *, facts=None, sheet=None, estimate=None, paper="a4") -> Printed:
@@ -281,16 +282,24 @@ def test_step_text_is_fourteen_points_and_the_values_to_act_on_eighteen_bold():
     assert "54 mm 5.2 mm 5 mm 24 h" in values
 
 
-@pytest.mark.parametrize(("lines", "paper"), [(1, "a4"), (30, "a4"), (15, "letter")])
+@pytest.mark.parametrize(("lines", "paper"), [(1, "a4"), (30, "a4")])
 def test_no_step_is_split_over_two_pages(lines, paper):
     """The caution before a step, its first and last words and the part that it is about are on one page."""
     texts = printed("work_order", lines, paper).texts
-    for step in steps_of(lines):
+    for step in hand_made.steps(lines):
         page = next(text for text in texts if f"Begin{step['n']} " in text)
         assert f"end{step['n']}." in page.replace("\n", " ")
         if step["caution"]:
             before = page[: page.index(f"Begin{step['n']} ")]
             assert before.rstrip().endswith(str(step["n"])) and step["caution"] in "".join(before.splitlines()[-2:])
+
+
+def test_none_of_three_hundred_steps_is_split_either():
+    texts = quick_texts(three_hundred_steps())
+    for n in range(1, 301):
+        page = next(text for text in texts if f"Begin{n} " in text)
+        assert f"end{n}." in page
+    assert all(f"page {number} of {len(texts)}" in text for number, text in enumerate(texts, start=1))
 
 
 def test_every_step_has_its_number_a_box_of_six_millimetres_and_its_minutes():
@@ -384,13 +393,13 @@ def test_a_later_version_says_which_it_replaces():
     assert "replaces" not in one("work_order", facts=hand_made.facts(version=1, replaces=None)).whole
 
 
+@pytest.mark.timing
 def test_three_hundred_steps_are_printed_within_three_seconds_of_work():
-    """Three seconds of one processor, the best of two runs: what a person waits for at the counter."""
-    sheet, estimate = hand_made.sheet(15), estimate_of(15)
-    assert len(estimate["labour"]["order"]) == 300
+    """Three seconds of one processor, the better of two runs: what a person waits for at the counter."""
     took = []
     for _ in range(2):
+        three_hundred_steps.cache_clear()
         start = time.process_time()
-        work_order_pdf(hand_made.facts(), sheet, estimate, "a4")
+        three_hundred_steps()
         took.append(time.process_time() - start)
     assert min(took) < 3.0
