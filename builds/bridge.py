@@ -4,13 +4,12 @@ import datetime
 import threading
 from typing import Any
 
-from django.utils import timezone
-
 from builds.estimator.document import Catalogue, read_sheet
 from builds.estimator.estimate import Estimate, estimate
 from builds.estimator.sheet import FORMAT, BuildSheet
 from builds.models import HullRecord, HullStation, Line, Ticket
 from catalog import shelf
+from shop import clock
 
 KEPT_AT_MOST = 8
 
@@ -23,7 +22,7 @@ def catalogue(used: frozenset[str] = frozenset(), on_date: datetime.date | None 
 
     Types that the shop has withdrawn are left out, so that they are not offered, unless a ticket uses them.
     """
-    shop = shelf.shop_record(on_date or timezone.localdate())
+    shop = shelf.shop_record(on_date or clock.today())
     key = shelf.version(), used & shelf.withdrawn()
     with _lock:
         if key not in _kept:

@@ -10,8 +10,8 @@ import json
 from decimal import Decimal
 
 from django.db import connection, models
-from django.utils import timezone
 
+from shop import clock
 from shop.models import JournalEntry
 
 FIRST_HASH = "0" * 64
@@ -32,7 +32,7 @@ def record(actor, action: str, subject, before=None, after=None, why: str = "") 
     last = JournalEntry.objects.order_by("-number").first()
     entry = JournalEntry(
         number=last.number + 1 if last else 1,
-        at=timezone.now(),
+        at=clock.now(),
         actor=actor,
         actor_name=str(actor) if actor else SYSTEM,
         action=action,

@@ -5,12 +5,11 @@ from contextlib import contextmanager
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
-from django.utils import timezone
 
 from builds.content import content_of
 from builds.models import Ticket
 from builds.states import ACTS, STATE_WORDS, is_open, state_after
-from shop import journal, roles
+from shop import clock, journal, roles
 
 
 class Refused(Exception):
@@ -46,7 +45,7 @@ def acting(actor, ticket: Ticket, act: str, name: str, revision: int | None = No
             raise Refused(f"The ticket is {STATE_WORDS[locked.state]}; that cannot be done now.")
         before = {"state": locked.state, **content_of(locked)}
         yield locked
-        now = timezone.now()
+        now = clock.now()
         if (state := state_after(act, locked.state)) != locked.state:
             locked.state, locked.state_at = state, now
         locked.revision += 1

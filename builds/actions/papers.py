@@ -20,7 +20,7 @@ from builds.estimator.estimate import document, estimate
 from builds.models import Acceptance, Customer, KeptCatalogue, Quote, Ticket, WorkOrder
 from catalog.actions import rates_quoted
 from catalog.models import ShopRates
-from shop import roles
+from shop import clock, roles
 
 CATALOGUE_PARTS = ("accessories", "shop_operations", "shop")
 """The parts of a build sheet that many tickets share and that are kept once for all."""
@@ -54,20 +54,20 @@ def issue_quote(
         raise Refused(f"{stops[0].sentence} A stop keeps the quote from being issued until it is mended.")
     if stops and not roles.may(actor, "override_stop"):
         raise PermissionDenied
-    now = timezone.now()
-    rates = ShopRates.objects.holding_on(timezone.localdate(now))
+    now = clock.now()
+    rates = ShopRates.objects.holding_on(clock.today())
     facts = facts_of(ticket, rates, now)
     version = (ticket.quotes.aggregate(Max("version"))["version__max"] or 0) + 1
     facts.number, facts.version = f"Q-{ticket.number.removeprefix('T-')}-{version}", version
-    facts.valid_until = timezone.localdate(now) + datetime.timedelta(days=rates.quote_valid_days)
-    facts.ready_on = promise.ready_on(found.order.ready_h, found.order.bench_min, rates, timezone.localdate(now))
+    facts.valid_until = clock.today() + datetime.timedelta(days=rates.quote_valid_days)
+    facts.ready_on = promise.ready_on(found.order.ready_h, found.order.bench_min, rates, clock.today())
     facts.override_reason = override_reason.strip()
     estimate_record = document(found)
     whole = {**sheet_record, **{name: getattr(kind, at) for name, at in CATALOGUE_AT.items()}}
     pdf = quote_pdf(facts, whole, estimate_record, paper)
     with acting(actor, ticket, "issue_quote", "issue quote", revision or ticket.revision, override_reason) as changed:
         changed.quoted_total = found.price.total
-        rates_quoted(timezone.localdate(now))
+        rates_quoted(clock.today())
         return Quote.objects.create(
             ticket=changed,
             version=version,
@@ -119,7 +119,7 @@ def accept(
         raise Refused("There is no quote to accept yet.")
     if not name.strip():
         raise Refused("Who accepted is missing. Write the customer's name.")
-    if timezone.localdate() > quote.valid_until:
+    if clock.today() > quote.valid_until:
         raise Refused(f"The quote was good until {quote.valid_until:%d %b %Y}. Issue a new one.")
     if missing := [place for place in places_of(quote) if place not in initialled]:
         raise Refused(f"Not initialled yet: {', '.join(missing)}. Each place of a hole needs the customer's initials.")
@@ -132,7 +132,7 @@ def accept(
             quote=quote,
             way=way,
             name=name.strip(),
-            at=timezone.now(),
+            at=clock.now(),
             recorded_by=actor,
             initialled=initialled,
             pdf_sha256=quote.pdf_sha256,
@@ -153,8 +153,8 @@ def issue_work_order(actor, ticket: Ticket, *, paper: str = "a4", revision: int 
     )
     if acceptance is None:
         raise Refused("The customer has not accepted a quote yet.")
-    now = timezone.now()
-    rates = ShopRates.objects.holding_on(timezone.localdate(now))
+    now = clock.now()
+    rates = ShopRates.objects.holding_on(clock.today())
     facts = facts_of(ticket, rates, now)
     version = (ticket.work_orders.aggregate(Max("version"))["version__max"] or 0) + 1
     quote = acceptance.quote

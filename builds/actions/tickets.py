@@ -1,7 +1,6 @@
 """Opening a ticket, and what is said on it besides its lines: customer, boat, who and what is aboard, the day."""
 
 from django.db import transaction
-from django.utils import timezone
 
 from builds.actions.ground import acting, require
 from builds.actions.hulls import copy_of_type
@@ -9,7 +8,7 @@ from builds.content import content_of
 from builds.models import Aboard, Customer, Fee, HullRecord, NumberSeries, Spell, Ticket, TicketOperation
 from builds.models.customer import digits_of
 from catalog.models import HullType, ShopOperation
-from shop import journal
+from shop import clock, journal
 
 # What a ticket starts with: the shop does these on every boat (common practice, no source).
 USUAL_OPERATIONS = (
@@ -36,7 +35,7 @@ def open_ticket(
     """Open a ticket on a known boat, or on a new hull record that starts as a copy of a hull type."""
     require(actor, "change")
     with transaction.atomic():
-        now = timezone.now()
+        now = clock.now()
         hull = hull or copy_of_type(hull_type, customer=customer, assumed=assumed)
         ticket = Ticket.objects.create(
             number=f"T-{NumberSeries.take('ticket'):04d}",

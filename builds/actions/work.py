@@ -1,9 +1,8 @@
 """Work at the bench: minutes worked, the checked boat, the hand-over."""
 
-from django.utils import timezone
-
 from builds.actions.ground import acting
 from builds.models import Ticket, WorkEntry
+from shop import clock
 
 
 def record_work(
@@ -28,7 +27,7 @@ def record_work(
             phase=phase,
             minutes=minutes,
             tech=actor,
-            at=timezone.now(),
+            at=clock.now(),
         )
 
 

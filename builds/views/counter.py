@@ -5,7 +5,6 @@ import json
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST, require_safe
 
 from builds import bridge, promise, querysets
@@ -20,6 +19,7 @@ from builds.models import HullRecord, Ticket
 from builds.pictures import board_drawings
 from builds.states import OPEN, STATE_WORDS, is_open
 from catalog.models import AccessoryType, HullType, ShopRates
+from shop import clock
 from shop.roles import COUNTER, allow
 
 USUAL_HULL_TYPE = "sot_3_4"
@@ -128,8 +128,8 @@ def answers_to(ticket: Ticket) -> tuple[Answers | None, tuple]:
         found = bridge.estimate_of(ticket)
     except Unusable as error:
         return None, error.problems
-    rates = ShopRates.objects.holding_on(timezone.localdate())
-    ready = promise.ready_on(found.order.ready_h, found.order.bench_min, rates, timezone.localdate())
+    rates = ShopRates.objects.holding_on(clock.today())
+    ready = promise.ready_on(found.order.ready_h, found.order.bench_min, rates, clock.today())
     return answers_of(ticket, found, ready), ()
 
 

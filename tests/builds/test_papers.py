@@ -83,7 +83,7 @@ def test_an_acceptance_names_who_how_and_which_bytes(quote, counter):
 
 def test_a_quote_is_accepted_once_and_not_after_its_time(quote, counter, monkeypatch):
     late = timezone.localdate() + datetime.timedelta(days=400)
-    monkeypatch.setattr(papers.timezone, "localdate", lambda *args: late)
+    monkeypatch.setattr(papers.clock, "today", lambda: late)
     with pytest.raises(Refused, match="was good until"):
         accepted(quote, counter)
     monkeypatch.undo()
