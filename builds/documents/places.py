@@ -85,12 +85,13 @@ def places_of(openings: Iterable[Opening], parts: Mapping[str, Part]) -> tuple[P
 def place_of(group: list[Opening], parts: Mapping[str, Part], has_others: bool) -> Place:
     """Return one place; the side of the boat is named where the line has other places too."""
     part = parts.get(group[0]["line"])
+    where = part.where if part else ""
     side = side_of(sum(opening["y_mm"] for opening in group) / len(group)) if has_others else ""
     return Place(
         letters=letters_in_short(opening["letter"] for opening in group),
         number=part.number if part else None,
         name=part.name if part else group[0]["line"],
-        where=", ".join(text for text in (part.where if part else "", side) if text),
+        where=where if side in where.lower() else ", ".join(filter(None, (where, side))),
         sizes=sizes_of(group),
         count=len(group),
     )

@@ -84,6 +84,18 @@ def test_no_unit_is_parted_from_its_number(name, lines, paper):
     assert not [text for at in range(len(paper.pages)) for text in paper.parted(at)]
 
 
+def test_a_sentence_full_of_figures_breaks_between_them_and_never_inside():
+    words = "Drill 12 mm deep or 5 A or 24 h or 0.5 m or 7 Ah or 90 % of 2.5 kg, " * 12
+    cautions = [hand_made.caution("capacity_high", severity, words) for severity in ("stop", "caution", "note")]
+    estimate = hand_made.estimate(cautions=cautions)
+    for step in estimate["labour"]["order"]:
+        step["text"] = words[step["n"] :]
+    for name in ("quote", "work_order"):
+        for paper in ("a4", "letter"):
+            print_ = one(name, estimate=estimate, paper=paper)
+            assert not [text for at in range(len(print_.pages)) for text in print_.parted(at)]
+
+
 @every_print
 def test_only_black_and_white_are_printed_and_no_line_is_under_half_a_point(name, lines, paper):
     paper = printed(name, lines, paper)
