@@ -32,6 +32,7 @@ Faces (white or empty on paper)
     d-cut       what is cut out, open
     d-spot      ring of a station
     d-ring      a fitted item of unknown size; d-ring-in one inside or below the skin
+    d-sleeve    label on a conductor
     d-solid     black: drilled hole, block of a scale, solid bar, dot
     d-open      white: open bar
 
@@ -43,5 +44,4 @@ Marks and text
     d-balloon   circle round a line's number; d-balloon-n the number
     d-letter    box round an opening's letters; d-letter-n the letters
     d-text      lettering; d-quiet captions and names; d-strong figures; d-sea-text lettering of the waterline
-    d-halo      white edge behind lettering that crosses lines
 """

@@ -42,7 +42,7 @@ STROKES = {
     "d-open": 'fill="#fff" stroke="#000" stroke-width="1.3"',
     "d-balloon": 'fill="#fff" stroke="#000" stroke-width="1.3"',
     "d-letter": 'fill="#fff" stroke="#000" stroke-width="1.3"',
-    "d-halo": 'fill="#fff"',
+    "d-sleeve": 'fill="#fff" stroke="#000" stroke-width="0.7"',
 }
 
 
