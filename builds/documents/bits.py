@@ -45,7 +45,8 @@ def bits_of(text: str | None, openings: Iterable[Opening]) -> Iterator[Value]:
         else:
             off_schedule = True
     if off_schedule:
-        yield Value("bit", "by schedule", letters_in_short(opening["letter"] for opening in openings))
+        held = [opening for opening in openings if opening.get("fastener")] or openings
+        yield Value("bit", "by schedule", letters_in_short(opening["letter"] for opening in held))
 
 
 def tools_in(text: str) -> Iterator[tuple[str, float | None]]:

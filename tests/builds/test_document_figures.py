@@ -119,8 +119,9 @@ def test_a_bit_names_the_holes_that_it_makes_and_the_schedule_s_other_name():
 
 def test_a_bit_that_the_mounting_has_changed_is_not_printed():
     """Riveted, the pattern's 5.2 mm becomes 4.9 mm: the step sends the tech to the schedule."""
-    riveted = [opening | {"diameter_mm": 4.9, "bit": "4.9 mm, no. 10"} for opening in hand_made.openings(1)[1:]]
-    assert list(bits_of("5.2 mm", riveted)) == [Value("bit", "by schedule", "B–D")]
+    body, *fasteners = hand_made.openings(1)
+    riveted = [opening | {"diameter_mm": 4.9, "bit": "4.9 mm, no. 10"} for opening in fasteners]
+    assert list(bits_of("5.2 mm", [body, *riveted])) == [Value("bit", "by schedule", "B–D")]
 
 
 # Places
