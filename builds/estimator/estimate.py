@@ -6,12 +6,25 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from . import consumables, duties, labour, mends, order, power_workings, price_workings, pricing, requirements, weights
+from . import (
+    consumables,
+    duties,
+    flotation_cautions,
+    labour,
+    mends,
+    order,
+    power_workings,
+    price_workings,
+    pricing,
+    requirements,
+    weights,
+)
 from .cautions import Caution, by_weight
 from .circuits import BatterySystem
 from .consumables import ConsumableLine
 from .cut_list import Piece, cut_list
 from .fitted import Fitted, fit_lines
+from .flotation import Flotation, float_hull
 from .power import size_power
 from .runs import Route, route_loads
 from .sheet import BuildSheet
@@ -28,6 +41,7 @@ class Estimate:
     fitted: tuple[Fitted, ...]
     routes: Mapping[str, Route]
     weights: weights.Weights
+    flotation: Flotation
     power: tuple[BatterySystem, ...]
     labour: labour.Minutes
     order: order.Order
@@ -50,6 +64,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
     fitted = fit_lines(sheet)
     routes = route_loads(sheet, fitted)
     weighed = weights.weigh(sheet, fitted)
+    floating = float_hull(sheet, weighed)
     power = size_power(sheet, fitted, routes)
     worked = labour.labour_of(sheet, fitted, routes)
     ordered = order.order_of_work(sheet, fitted, worked.lines)
@@ -59,6 +74,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
     missing = requirements.missing_parts(sheet, fitted)
     cautions = [
         *weights.cautions_of(sheet, weighed),
+        *flotation_cautions.cautions_of(sheet, fitted, weighed, floating),
         *power.cautions,
         *requirements.cautions_of(sheet, fitted, missing),
         *duties.cautions_of(sheet, fitted),
@@ -70,6 +86,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
         fitted=fitted,
         routes=routes,
         weights=weighed,
+        flotation=floating,
         power=power.systems,
         labour=worked,
         order=ordered,
@@ -85,6 +102,7 @@ def workings_of(found: Estimate) -> Iterator[Working]:
     """Yield the working of every figure of an estimate."""
     sheet = found.sheet
     yield from weights.workings_of(sheet, found.weights)
+    yield from flotation_cautions.workings_of(sheet, found.weights, found.flotation)
     yield from power_workings.workings_of(sheet, found.fitted, found.power)
     yield from labour.workings_of(sheet, found.labour)
     yield from consumables.workings_of(found.consumables)
@@ -98,6 +116,7 @@ def document(found: Estimate, *, workings: bool = True) -> dict[str, Any]:
         "format": FORMAT,
         "sheet_sha256": found.sheet.sha256,
         "weights": plain(found.weights),
+        "flotation": plain(found.flotation),
         "power": plain(found.power),
         "labour": {
             **{f.name: plain(getattr(minutes, f.name)) for f in fields(minutes)},

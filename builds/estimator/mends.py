@@ -8,9 +8,10 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from . import duties, power_cautions, requirements, weights
+from . import duties, flotation_cautions, power_cautions, requirements, weights
 from .cautions import Caution
 from .fitted import fit_lines
+from .flotation import float_hull
 from .power import size_systems
 from .runs import route_loads
 from .sheet import Aboard, BuildSheet, Line
@@ -59,6 +60,12 @@ def weight_section(sheet: BuildSheet) -> Iterable[Caution]:
     return weights.cautions_of(sheet, weights.weigh(sheet, fit_lines(sheet)))
 
 
+def flotation_section(sheet: BuildSheet) -> Iterable[Caution]:
+    fitted = fit_lines(sheet)
+    weighed = weights.weigh(sheet, fitted)
+    return flotation_cautions.cautions_of(sheet, fitted, weighed, float_hull(sheet, weighed))
+
+
 def power_section(sheet: BuildSheet) -> Iterable[Caution]:
     fitted = fit_lines(sheet)
     routes = route_loads(sheet, fitted)
@@ -76,6 +83,7 @@ def duty_section(sheet: BuildSheet) -> Iterable[Caution]:
 
 SECTION_OF: dict[str, Section] = {
     **dict.fromkeys(("capacity_exceeded", "capacity_high"), weight_section),
+    **dict.fromkeys(("does_not_fit", "deck_awash", "deck_low", "heel_large"), flotation_section),
     **dict.fromkeys(
         (
             "voltage_mismatch",

@@ -22,7 +22,7 @@ def section(text, title):
 def test_a_section_is_there_only_when_the_estimate_has_it():
     text = reported(sheet_of([part("10.00")]))
     assert section(text, "Price, USD") and section(text, "Weight")
-    for absent in ("POWER", "OPENINGS", "ON THE WATER", "CABLE CUT LIST", "CONSUMABLES", "MISSING PARTS"):
+    for absent in ("POWER", "OPENINGS", "CABLE CUT LIST", "CONSUMABLES", "MISSING PARTS"):
         assert f"\n{absent}\n" not in text
 
 
