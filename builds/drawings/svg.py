@@ -1,7 +1,9 @@
 """A small writer of SVG: every stroke with black-and-white attributes and a class, every drawing titled."""
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from html import escape
 from typing import NamedTuple
 
@@ -40,10 +42,25 @@ STROKES = {
     "d-spot": 'fill="#fff" stroke="#000" stroke-width="0.7"',
     "d-ring": 'fill="#fff" stroke="#000" stroke-width="0.9"',
     "d-open": 'fill="#fff" stroke="#000" stroke-width="1.3"',
+    "d-gap": 'fill="#fff"',
     "d-balloon": 'fill="#fff" stroke="#000" stroke-width="1.3"',
     "d-letter": 'fill="#fff" stroke="#000" stroke-width="1.3"',
     "d-sleeve": 'fill="#fff" stroke="#000" stroke-width="0.7"',
 }
+
+
+_WIDTHS = re.compile(r'(stroke-width|stroke-dasharray)="([^"]+)"')
+
+
+@cache
+def strokes_at(unit: float) -> dict[str, str]:
+    """Return STROKES for a drawing whose unit is that many times larger than 0.26 mm."""
+
+    def scaled(match: re.Match[str]) -> str:
+        numbers = " ".join(f"{float(number) / unit:.3g}" for number in match[2].split())
+        return f'{match[1]}="{numbers}"'
+
+    return {kind: _WIDTHS.sub(scaled, written) for kind, written in STROKES.items()}
 
 
 class Box(NamedTuple):
@@ -164,9 +181,14 @@ def _cut(corners: Sequence[Point], slope: float, offset: float) -> list[Point]:
 
 
 class Pane:
-    """Collects the elements of one drawing, and the boxes of its lettering."""
+    """Collects the elements of one drawing, and the boxes of its lettering.
 
-    def __init__(self) -> None:
+    `unit` is the drawing's unit in units of 0.26 mm, which is a 700th of 182 mm: pens and lettering follow it.
+    """
+
+    def __init__(self, unit: float = 1.0) -> None:
+        self.pens = STROKES if unit == 1.0 else strokes_at(unit)
+        self.size = SIZE / unit
         self.parts: list[str] = []
         self.boxes: list[Box] = []
         self.leaders: list[list[Point]] = []
@@ -178,10 +200,10 @@ class Pane:
     def path(self, kind: str, d: str, also: str = "") -> None:
         """Add a path of a kind from STROKES; `also` holds further classes."""
         if d:
-            self.parts.append(f'<path class="{kind}{" " + also if also else ""}" d="{d}" {STROKES[kind]}/>')
+            self.parts.append(f'<path class="{kind}{" " + also if also else ""}" d="{d}" {self.pens[kind]}/>')
 
     def circle(self, kind: str, x: float, y: float, radius: float) -> None:
-        self.parts.append(f'<circle class="{kind}" cx="{num(x)}" cy="{num(y)}" r="{num(radius)}" {STROKES[kind]}/>')
+        self.parts.append(f'<circle class="{kind}" cx="{num(x)}" cy="{num(y)}" r="{num(radius)}" {self.pens[kind]}/>')
 
     def ellipse(self, kind: str, x: float, y: float, wide: float, high: float) -> None:
         """Add an ellipse of two radii."""
@@ -189,13 +211,13 @@ class Pane:
             self.circle(kind, x, y, wide)
         else:
             at = f'cx="{num(x)}" cy="{num(y)}" rx="{num(wide)}" ry="{num(high)}"'
-            self.parts.append(f'<ellipse class="{kind}" {at} {STROKES[kind]}/>')
+            self.parts.append(f'<ellipse class="{kind}" {at} {self.pens[kind]}/>')
 
     def rect(self, kind: str, box: Box, corner: float = 0.0) -> None:
         rounded = f' rx="{num(corner)}"' if corner else ""
         size = f'width="{num(box.right - box.left)}" height="{num(box.bottom - box.top)}"'
         self.parts.append(
-            f'<rect class="{kind}" x="{num(box.left)}" y="{num(box.top)}" {size}{rounded} {STROKES[kind]}/>'
+            f'<rect class="{kind}" x="{num(box.left)}" y="{num(box.top)}" {size}{rounded} {self.pens[kind]}/>'
         )
 
     def text(
@@ -206,16 +228,16 @@ class Pane:
         kind: str = "d-text",
         anchor: str = "start",
         bold: bool = False,
-        size: float = SIZE,
+        size: float = 1.0,
     ) -> Box:
-        """Add lettering with its baseline at y, and return the box that it takes."""
+        """Add lettering with its baseline at y, `size` times the usual; return the box that it takes."""
         extra = "" if anchor == "start" else f' text-anchor="{anchor}"'
         if bold:
             extra += ' font-weight="700"'
-        if size != SIZE:
-            extra += f' font-size="{num(size)}"'
+        if size != 1.0:
+            extra += f' font-size="{num(self.size * size)}"'
         self.parts.append(f'<text class="{kind}" x="{num(x)}" y="{num(y)}"{extra}>{escape(words)}</text>')
-        box = text_box(x, y, words, anchor, bold, size)
+        box = text_box(x, y, words, anchor, bold, self.size * size)
         self.boxes.append(box)
         return box
 
@@ -223,6 +245,12 @@ class Pane:
         """Open a group of a class with data attributes."""
         written = "".join(f' data-{name}="{escape(value)}"' for name, value in data.items() if value)
         self.parts.append(f'<g class="{kind}"{written}>')
+
+    def clip(self, ident: str, box: Box) -> None:
+        """Open a group that shows only what lies in the box; `ident` is its id on the page."""
+        d = rect_d(box.left, box.top, box.right - box.left, box.bottom - box.top)
+        self.parts.append(f'<clipPath id="{escape(ident)}"><path d="{d}"/></clipPath>')
+        self.parts.append(f'<g clip-path="url(#{escape(ident)})">')
 
     def close(self) -> None:
         self.parts.append("</g>")
@@ -248,7 +276,7 @@ class Pane:
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="dwg" viewBox="0 0 {num(width)} {num(height)}"{size}'
             f' role="img" aria-labelledby="{name}-title" aria-describedby="{name}-desc"'
-            f' font-size="{num(SIZE)}"{font} fill="#000">'
+            f' font-size="{num(self.size)}"{font} fill="#000">'
             f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-desc">{escape(desc)}</desc>'
             f"{''.join(self.parts)}</svg>"
         )
