@@ -35,7 +35,7 @@ Faces (white or empty on paper)
     d-sleeve    label on a conductor
     d-solid     black: drilled hole, block of a scale, solid bar, dot
     d-open      white: open bar
-    d-gap       the gap in a broken bar, in the colour of the ground
+    d-gap       the gap in a broken bar, the field behind a figure: in the colour of the ground
 
 Marks and text
     d-line      group of what belongs to a ticket's line; carries data-line (ids, parted by spaces)

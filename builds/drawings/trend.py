@@ -127,6 +127,7 @@ def _draw_low(
         words = figure(value, "", write.digits)
         box = text_box(point[0], point[1] + 16, words, "middle", True)
         if not any(box.meets(other, 2.0) for other in taken):
+            pane.rect("d-gap", box)
             taken.append(pane.text(point[0], point[1] + 16, words, "d-strong", "middle", bold=True))
 
 
