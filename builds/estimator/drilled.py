@@ -2,24 +2,8 @@
 
 import re
 
-from .accessory import Opening
+from .bits import hole_mm
 from .fitted import Fitted
-
-RIVET_HOLE_MM = 4.9
-"""The hole of a 4.8 mm blind rivet (from memory; US Army TM 10-5410-221-14, Table 4-3, has 4.85 mm for 3/16 in)."""
-WELL_NUT_HOLE_MM = 10.0
-"""The hole of an M5 well nut (common practice; the maker's sheet goes first)."""
-BOLTS = ("M4", "M5", "M6")
-
-
-def hole_mm(opening: Opening, mounting: str) -> float | None:
-    """Return the diameter that is drilled for a round opening under a mounting [mm]; None where it is not round."""
-    bolt = opening.fastener in BOLTS
-    if mounting == "rivet" and bolt:
-        return RIVET_HOLE_MM
-    if mounting == "well_nut" and (bolt or (opening.fastener or "").startswith("rivet")):
-        return WELL_NUT_HOLE_MM
-    return opening.diameter_mm
 
 
 def for_mounting(text: str | None, one: Fitted) -> str | None:
