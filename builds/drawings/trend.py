@@ -151,7 +151,7 @@ def trend_sentence(readings: Sequence[Reading], limit: Limit | None, write: Styl
     known = [reading.value for reading in readings if reading.value is not None]
     if not known:
         return "No figures yet."
-    words = f"Between {figure(min(known), '', write.digits)} and {write(max(known))}."
+    words = f"{len(known)} figures between {figure(min(known), '', write.digits)} and {write(max(known))}."
     low = [reading.label for reading in readings if _is_low(reading, limit)]
     if low and limit:
         words += f" Under the {limit.words}: {', '.join(low)}, drawn open."

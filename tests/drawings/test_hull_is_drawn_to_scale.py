@@ -242,6 +242,7 @@ def test_the_facts_of_the_drawing_stand_in_its_tables():
     assert ("Draft amidships", "130\u202fmm", "110\u202fmm to 150\u202fmm") in tables["Afloat"].rows
 
 
+@pytest.mark.timing
 def test_a_full_ticket_is_drawn_in_five_milliseconds():
     boat = loaded("sot_3_7_angler", 20)
     hull(boat, "h")
