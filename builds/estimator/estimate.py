@@ -13,6 +13,7 @@ from . import (
     labour,
     mends,
     order,
+    placement,
     power_workings,
     price_workings,
     pricing,
@@ -49,6 +50,7 @@ class Estimate:
     cut_list: tuple[Piece, ...]
     price: pricing.Price
     missing: tuple[requirements.Missing, ...]
+    placement: tuple[placement.Placement, ...]
     cautions: tuple[Caution, ...]
 
     @property
@@ -94,6 +96,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
         cut_list=pieces,
         price=priced,
         missing=missing,
+        placement=placement.place_batteries(sheet, fitted, routes, weighed, floating),
         cautions=by_weight(mends.offered(sheet, cautions)),
     )
 
@@ -107,6 +110,7 @@ def workings_of(found: Estimate) -> Iterator[Working]:
     yield from labour.workings_of(sheet, found.labour)
     yield from consumables.workings_of(found.consumables)
     yield from price_workings.workings_of(sheet, found.labour, found.price)
+    yield from placement.workings_of(found.placement)
 
 
 def document(found: Estimate, *, workings: bool = True) -> dict[str, Any]:
@@ -128,6 +132,7 @@ def document(found: Estimate, *, workings: bool = True) -> dict[str, Any]:
         "cut_list": plain(found.cut_list),
         "price": plain(found.price),
         "missing": plain(found.missing),
+        "placement": plain(found.placement),
         "cautions": [caution_document(caution) for caution in found.cautions],
         "workings": [plain(working) for working in workings_of(found)] if workings else [],
     }

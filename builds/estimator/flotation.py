@@ -125,7 +125,7 @@ def floating(sheet: BuildSheet, weights: Weights, forms: Forms, found: Floating,
     """Return the figures of a hull that floats, `bare` with all of them filled in."""
     hull, tested, all_fit = sheet.hull, bare.float_tested, bool(np.all(found.fits))
     figures = forms.hydrostatics(found.draft_mid_m, found.tan_trim)
-    waters = waterlines_of(forms, found, figures, weights)
+    waters = waterlines_of(forms, found, figures, np.tile(weights.cog_m, (len(forms.n), 1)))
     afloat = [water for water, fits in zip(waters, found.fits, strict=True) if fits]
     judged = [water for i, water in enumerate(afloat) if i == 0 or water.tan_heel is not None]
     return replace(
@@ -225,18 +225,20 @@ def greatest_load_kg(sheet: BuildSheet, weights: Weights, forms: Forms) -> float
     return max(0.0, most_kg if hull.rating_includes_hull else most_kg - hull.mass_kg)
 
 
-def waterlines_of(forms: Forms, found: Floating, figures: Hydrostatics, weights: Weights) -> list[Waterline]:
-    """Return the water about each form, one that does not fit among them."""
+def waterlines_of(forms: Forms, found: Floating, figures: Hydrostatics, cog_m: Array) -> list[Waterline]:
+    """Return the water about each case, one that does not fit among them.
+
+    Parameters: cog_m, centres of gravity (x, y, z) of shape (cases, 3) [m]. tan(phi) = y_G / GM.
+    """
     with np.errstate(divide="ignore", invalid="ignore"):
-        gm: Array = figures.centre_z_m + figures.inertia_m4 / figures.volume_m3 - weights.cog_m[2]
-    lever_m = weights.moment_y_kg_m / weights.displacement_kg
+        gm: Array = figures.centre_z_m + figures.inertia_m4 / figures.volume_m3 - cog_m[:, 2]
     return [
         Waterline(
             waterplane_exponent=float(forms.n[i]),
             section_exponent=float(forms.p[i]),
             draft_mid_m=float(found.draft_mid_m[i]),
             tan_trim=float(found.tan_trim[i]),
-            tan_heel=lever_m / float(gm[i]) if gm[i] > LEAST_GM_M else None,
+            tan_heel=float(cog_m[i, 1] / gm[i]) if gm[i] > LEAST_GM_M else None,
             gm_m=float(gm[i]),
         )
         for i in range(len(forms.n))
@@ -251,7 +253,7 @@ def figures_at(hull: Hull, water: Waterline) -> dict[str, Any]:
         "draft_bow_mm": bow,
         "draft_stern_mm": stern,
         "trim_mm": trim_mm(hull, water),
-        "heel_deg": None if water.tan_heel is None else math.degrees(math.atan(water.tan_heel)),
+        "heel_deg": heel_deg(water),
         "freeboard_mm": 1000 * freeboard_m(hull, water),
         "deck_freeboard_mm": deck_freeboard_mm(hull, water),
         "tan_trim": water.tan_trim,
@@ -261,6 +263,10 @@ def figures_at(hull: Hull, water: Waterline) -> dict[str, Any]:
 
 def trim_mm(hull: Hull, water: Waterline) -> float:
     return 1000 * hull.length_m * water.tan_trim
+
+
+def heel_deg(water: Waterline) -> float | None:
+    return None if water.tan_heel is None else math.degrees(math.atan(water.tan_heel))
 
 
 def freeboard_m(hull: Hull, water: Waterline) -> float:

@@ -13,7 +13,7 @@ from .fitted import Fitted
 from .power_cautions import cautions_of
 from .runs import Route, route_feeds
 from .sheet import BuildSheet
-from .wiring import wire
+from .wiring import Wiring, wire
 
 THICKEST_AT_A_PLACEMENT = "6"
 
@@ -103,7 +103,7 @@ def size_system(
     )
 
 
-def passes_at(system: BatterySystem, thickest_awg: str = THICKEST_AT_A_PLACEMENT) -> bool:
+def passes_at(system: BatterySystem | Wiring, thickest_awg: str = THICKEST_AT_A_PLACEMENT) -> bool:
     """Return whether the feed and every leg have a size, none thicker than `thickest_awg`."""
     chosen = [leg.awg for circuit in system.circuits for leg in circuit.legs]
     if system.feed:
