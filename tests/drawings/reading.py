@@ -25,7 +25,17 @@ class Read:
     @property
     def texts(self) -> list[tuple[str, Box]]:
         """Lettering outside marks, with an estimate of its box that is rather too wide."""
-        return [(e.text, box_of_text(e)) for e in self.all("text") if not e.get("class", "").startswith(MARKS)]
+        return [(e.text, self.box_of(e)) for e in self.all("text") if not e.get("class", "").startswith(MARKS)]
+
+    @property
+    def text_boxes(self) -> list[Box]:
+        """The boxes of all lettering, in marks and outside."""
+        return [self.box_of(element) for element in self.all("text")]
+
+    def box_of(self, element) -> Box:
+        size = float(element.get("font-size", self.root.get("font-size")))
+        at, bold = (float(element.get("x")), float(element.get("y"))), element.get("font-weight") == "700"
+        return text_box(*at, element.text, element.get("text-anchor", "start"), bold, size)
 
     @property
     def marks(self) -> list[Box]:
@@ -46,12 +56,6 @@ def read(svg: str) -> Read:
     root = ElementTree.fromstring(svg)
     _, _, width, height = (float(number) for number in root.get("viewBox").split())
     return Read(root, width, height)
-
-
-def box_of_text(element) -> Box:
-    size, bold = float(element.get("font-size", 12)), element.get("font-weight") == "700"
-    at = float(element.get("x")), float(element.get("y"))
-    return text_box(*at, element.text, element.get("text-anchor", "start"), bold, size)
 
 
 def box_of_rect(element) -> Box:

@@ -7,7 +7,7 @@ import pytest
 
 from builds.drawings.circuits import Part, Source
 from builds.drawings.wiring import PLUS_X, wiring, wiring_pages
-from tests.drawings.reading import box_of_rect, box_of_text, points_of, read, segments, shrunk
+from tests.drawings.reading import box_of_rect, points_of, read, segments, shrunk
 from tests.drawings.systems import PANEL, circuit, leg, light_rig, motor_rig
 
 
@@ -123,7 +123,7 @@ def test_the_battery_s_positive_reaches_every_circuit_that_hangs_on_it():
 @pytest.mark.parametrize("system", RIGS)
 def test_no_lettering_overlaps_or_leaves_the_sheet(system):
     picture = read(wiring(system, "w").svg)
-    boxes = [shrunk(box_of_text(e), 0.02) for e in picture.all("text")]
+    boxes = [shrunk(box, 0.02) for box in picture.text_boxes]
     for box in boxes:
         assert box.left >= 0 and box.right <= picture.width and box.top >= 0 and box.bottom <= picture.height
     for a, b in combinations(boxes, 2):
