@@ -154,19 +154,56 @@ def figures_of(found: Estimate, opened: dict[str, Opened]) -> Iterator[Figure]:
         load,
         opened.get("weights.capacity_used"),
     )
-    yield Figure(
-        "added",
-        "Parts add",
-        f"{weights.added_in_use_kg:.1f}",
-        "kg",
-        "",
-        "",
-        opened.get("weights.added_in_use_kg"),
-    )
+    yield from float_figures(found, codes, opened)
     yield from power_figures(found, codes, opened)
     labour = found.labour
     yield Figure("half", "Bench, half by", spell(labour.p50_min), "", "", "", opened.get("labour.p50_min"))
     yield Figure("eight", "Bench, 8 in 10 by", spell(labour.p80_min), "", "", "", opened.get("labour.p80_min"))
+
+
+def float_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Opened]) -> Iterator[Figure]:
+    """Yield the rows of how she floats; nothing is said of a boat that does not fit its load."""
+    floats = found.flotation
+    if not floats.fits:
+        words = f"at most {floats.greatest_load_kg:.0f}{units.THIN}kg"
+        yield Figure("floats", "Floats", "no", "", words, codes.get("does_not_fit", "stop"))
+        return
+    band = floats.band
+    if floats.deck_freeboard_mm is not None:
+        verdict = codes.get("deck_awash") or codes.get("deck_low") or "within"
+        yield millimetres(
+            "deck_freeboard_mm", "Floor above water", floats.deck_freeboard_mm, band.deck_freeboard_mm, verdict, opened
+        )
+    yield millimetres("freeboard_mm", "Freeboard", floats.freeboard_mm, band.freeboard_mm, "within", opened)
+    trim = floats.trim_mm or 0.0
+    name = "Trim by the stern" if trim >= 0 else "Trim by the bow"
+    if band.trim_mm and trim < 0:
+        band_mm: tuple[float, float] | None = (-band.trim_mm[1], -band.trim_mm[0])
+    else:
+        band_mm = band.trim_mm
+    yield millimetres("trim_mm", name, abs(trim), band_mm, "within", opened)
+    heel = floats.heel_deg
+    side = "Heel" if not heel else "Heel to starboard" if heel > 0 else "Heel to port"
+    verdict = codes.get("stability_low") or codes.get("heel_large") or "within"
+    shown_heel = "not known" if heel is None else f"{abs(heel):.1f}"
+    yield Figure("heel", side, shown_heel, "" if heel is None else "°", "", verdict, opened.get("flotation.heel_deg"))
+
+
+def millimetres(
+    key: str,
+    name: str,
+    figure_mm: float | None,
+    band_mm: tuple[float, float] | None,
+    verdict: str,
+    opened: dict[str, Opened],
+) -> Figure:
+    """Return a row in millimetres with its band."""
+    band = f"{whole(band_mm[0])} to {whole(band_mm[1])}" if band_mm else ""
+    return Figure(key, name, whole(figure_mm), "mm", band, verdict, opened.get(f"flotation.{key}"))
+
+
+def whole(figure: float | None) -> str:
+    return "–" if figure is None else units.number(figure, 0)
 
 
 def power_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Opened]) -> Iterator[Figure]:

@@ -1,6 +1,7 @@
 """One settings module. What differs from shop to shop comes from the environment:
 
 HULLBENCH_HOSTS      names the shop's pages are served under, separated by commas
+HULLBENCH_ADDRESS    where a phone reaches the shop's pages, printed as a code (https:// and the first host)
 HULLBENCH_DATA       folder of database, secret key and outgoing mail (.data; the demo: .data/demo)
 HULLBENCH_TIME_ZONE  for example Europe/London (UTC)
 HULLBENCH_CURRENCY   ISO 4217 code; fixed once money is on record (USD)
@@ -25,6 +26,9 @@ DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
 SECRET_KEY = os.environ.get("HULLBENCH_SECRET_KEY") or secret_key(DATA_DIR / "secret_key")
 LOOPBACK = ["127.0.0.1", "localhost", "[::1]"]
 ALLOWED_HOSTS = LOOPBACK if DEMO else [name for name in os.environ.get("HULLBENCH_HOSTS", "").split(",") if name]
+SHOP_ADDRESS = os.environ.get("HULLBENCH_ADDRESS") or (
+    "http://127.0.0.1:8000" if DEMO else f"https://{ALLOWED_HOSTS[0]}" if ALLOWED_HOSTS else ""
+)
 
 INSTALLED_APPS = [
     "shop.apps.ShopConfig",

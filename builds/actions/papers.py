@@ -5,6 +5,7 @@ import hashlib
 import json
 import zlib
 
+from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import Max
@@ -61,7 +62,7 @@ def issue_quote(
     facts.number, facts.version = f"Q-{ticket.number.removeprefix('T-')}-{version}", version
     facts.valid_until = clock.today() + datetime.timedelta(days=rates.quote_valid_days)
     facts.ready_on = promise.ready_on(found.order.ready_h, found.order.bench_min, rates, clock.today())
-    facts.override_reason = override_reason.strip()
+    facts.override_reason, facts.replaces = override_reason.strip(), version - 1 or None
     estimate_record = document(found)
     whole = {**sheet_record, **{name: getattr(kind, at) for name, at in CATALOGUE_AT.items()}}
     pdf = quote_pdf(facts, whole, estimate_record, paper)
@@ -106,6 +107,7 @@ def facts_of(ticket: Ticket, rates: ShopRates, now: datetime.datetime) -> PaperF
         customer=ticket.customer.name if ticket.customer else "",
         issued_at=timezone.localtime(now),
         workmanship_days=rates.workmanship_days,
+        base_url=settings.SHOP_ADDRESS,
         bins={line.accessory.code: line.accessory.bin for line in ticket.lines.all() if line.accessory.bin},
     )
 
@@ -161,7 +163,7 @@ def issue_work_order(actor, ticket: Ticket, *, paper: str = "a4", revision: int 
     facts.number, facts.version, facts.replaces = ticket.number, version, version - 1 or None
     facts.quote_number, facts.ready_on = quote.number, quote.ready_on
     facts.accepted_at, facts.accepted_by = timezone.localtime(acceptance.at), acceptance.name
-    facts.initialled = acceptance.initialled
+    facts.initialled, facts.override_reason = acceptance.initialled, quote.override_reason
     pdf = work_order_pdf(facts, quote.sheet, quote.estimate, paper)
     with acting(actor, ticket, "issue_work_order", "issue work order", revision) as changed:
         return WorkOrder.objects.create(

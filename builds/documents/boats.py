@@ -20,13 +20,13 @@ def boat_of(sheet: Document, estimate: Document, parts: Mapping[str, Part]) -> B
             beam_m=hull["beam_m"],
             depth_m=hull["depth_m"],
             waterplane_exponent=hull["waterplane_exponent"],
-            section_exponent=hull["section_exponent"],
+            section_exponent=(estimate.get("flotation") or {}).get("section_exponent") or hull["section_exponent"],
         ),
         name=hull.get("name", ""),
         stations=tuple(station_of(station) for station in hull.get("stations") or ()),
-        items=tuple(item_of(line, hull, parts[line["id"]]) for line in sheet.get("lines") or ()),
+        items=tuple(item_of(line, sheet, parts[line["id"]]) for line in sheet.get("lines") or ()),
         holes=tuple(hole_of(opening, numbers) for opening in estimate.get("openings") or ()),
-        water=water_of(estimate.get("flotation") or {}),
+        water=water_of(estimate),
     )
 
 
@@ -42,8 +42,9 @@ def station_of(station: Document) -> Station:
     )
 
 
-def item_of(line: Document, hull: Document, part: Part) -> Item:
+def item_of(line: Document, sheet: Document, part: Part) -> Item:
     """Return a line at its station and offset; without a station amidships at half depth, as the estimate takes it."""
+    hull, kind = sheet["hull"], sheet.get("accessories", {}).get(line["accessory"], {})
     station = next((one for one in hull.get("stations") or () if one["id"] == line.get("station")), None)
     base = (hull["length_m"] / 2, 0.0, hull["depth_m"] / 2)
     if station:
@@ -58,7 +59,13 @@ def item_of(line: Document, hull: Document, part: Part) -> Item:
         z_m=z_m,
         surface=(station.get("surface") if station else None) or "deck",
         station=line.get("station") or "",
+        length_m=metres(kind.get("body_length_mm")),
+        width_m=metres(kind.get("body_width_mm")),
     )
+
+
+def metres(length_mm: float | None) -> float | None:
+    return None if length_mm is None else length_mm / 1000
 
 
 def hole_of(opening: Document, numbers: Mapping[str, str]) -> Hole:
@@ -79,9 +86,23 @@ def hole_of(opening: Document, numbers: Mapping[str, str]) -> Hole:
     )
 
 
-def water_of(flotation: Document) -> Water | None:
-    """Return how she floats, or nothing where she does not or where it is not computed."""
-    draft_mm, trim_mm = flotation.get("draft_mid_mm"), flotation.get("trim_mm")
+def water_of(estimate: Document) -> Water | None:
+    """Return how she floats, with its band, or nothing where she does not or where it is not computed."""
+    floats = estimate.get("flotation") or {}
+    draft_mm, trim_mm = floats.get("draft_mid_mm"), floats.get("trim_mm")
     if draft_mm is None or trim_mm is None:
         return None
-    return Water(level=Level.from_mid(draft_mm / 1000, trim_mm / 1000), heel_deg=flotation.get("heel_deg"))
+    band = floats.get("band") or {}
+    codes = {caution["code"] for caution in estimate.get("cautions") or ()}
+    deck = band.get("deck_freeboard_mm")
+    return Water(
+        level=Level.from_mid(draft_mm / 1000, trim_mm / 1000),
+        heel_deg=floats.get("heel_deg"),
+        band=tuple(Level.from_mid(draft / 1000, trim_mm / 1000) for draft in band.get("draft_mid_mm") or ()),
+        float_tested="no_float_test" not in codes,
+        freeboard_mm=floats.get("freeboard_mm"),
+        freeboard_at_least="heel_large" in codes,
+        deck_freeboard_mm=floats.get("deck_freeboard_mm"),
+        deck_freeboard_band_mm=(deck[0], deck[1]) if deck else None,
+        centre_of_gravity_m=tuple(estimate["weights"]["cog_m"]) if "weights" in estimate else None,
+    )

@@ -1,4 +1,4 @@
-"""The drawings of a paper as SVG: the QR code to the bench page, and the plans of the boat."""
+"""The drawings of a paper as SVG: the QR code to the bench page, the plans of the boat, the wiring."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -7,8 +7,10 @@ import segno
 from django.utils.safestring import SafeString, mark_safe
 
 from builds.drawings.plan import HOLES, QUOTE, plan
+from builds.drawings.wiring import wiring_pages
 
 from .boats import boat_of
+from .diagrams import wirings_of
 from .facts import PaperFacts
 from .parts import parts_of
 
@@ -19,14 +21,21 @@ PLAN_UNITS = 580.0
 """The width of a plan: on 182 mm its lettering of 12 units is 10.7 pt, its thinnest line of 0.7 units 0.6 pt."""
 
 
-def pictures_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, SafeString]:
+def pictures_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, Any]:
     """Return the drawings of a document by their name; one that there is nothing for is left out."""
     pictures = {"qr": qr_of(facts.bench_url)} if name == "work_order" else {}
-    boat = boat_of(sheet, estimate, parts_of(sheet))
+    parts = parts_of(sheet)
+    boat = boat_of(sheet, estimate, parts)
     if boat.items and name == "quote":
         pictures["plan"] = plan_of(boat, QUOTE)
     if boat.holes:
         pictures["openings"] = plan_of(boat, HOLES)
+    if name == "work_order":
+        pictures["wirings"] = [
+            mark_safe(drawn.svg)
+            for place, system in enumerate(wirings_of(sheet, estimate, parts))
+            for drawn in wiring_pages(system, f"wiring-{place}", PLAN_UNITS)
+        ]
     return pictures
 
 

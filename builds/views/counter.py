@@ -134,7 +134,8 @@ def answers_to(ticket: Ticket) -> tuple[Answers | None, tuple]:
 
 
 def drawings_of(ticket: Ticket, answers: Answers, selected: str, units: str) -> dict:
-    sheet = {**bridge.build_sheet(ticket), "accessories": bridge.catalogue_for(ticket).accessory_records}
+    kept = bridge.catalogue_for(ticket)
+    sheet = {**bridge.build_sheet(ticket), "accessories": kept.accessory_records, "shop": kept.shop_record}
     return board_drawings(sheet, document(answers.estimate, workings=False), selected, units)
 
 

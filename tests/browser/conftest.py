@@ -21,7 +21,6 @@ QUIET = [
     "--disable-component-update",
     "--disable-sync",
 ]
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
 
 def pytest_collection_modifyitems(items):
@@ -36,7 +35,9 @@ def chromium():
         pytest.skip("no Chromium; on Debian: apt-get install chromium")
     from playwright.sync_api import sync_playwright
 
-    with sync_playwright() as playwright:
+    # The browser's driver keeps an event loop in this thread; Django would refuse its database beside one.
+    with pytest.MonkeyPatch.context() as patch, sync_playwright() as playwright:
+        patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
         yield browser
         browser.close()

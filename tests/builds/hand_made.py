@@ -171,13 +171,44 @@ def power(lines: int) -> list[dict]:
             "drop_v": 0.19,
             "drop_fraction": 0.016,
             "limit_fraction": 0.03,
+            "origin": "L1",
+            "switch": None,
         }
         for n in range(1, lines + 1)
     ]
-    circuit = {"circuit": "deck_lights", "fuse_a": 7.5, "fuse_colour": "brown", "legs": legs, "volts_v": 12.0}
+    circuit = {
+        "circuit": "deck_lights",
+        "fuse_a": 7.5,
+        "fuse_colour": "brown",
+        "legs": legs,
+        "volts_v": 12.0,
+        "design_current_a": 1.5 * lines,
+    }
     return [
-        {"battery": "L1", "role": "house", "system_v": 12.0, "main_fuse_a": 10.0, "feed": None, "circuits": [circuit]}
+        {
+            "battery": "L1",
+            "role": "house",
+            "system_v": 12.0,
+            "rated_ah": 20.0,
+            "main_fuse_a": 10.0,
+            "feed": None,
+            "circuits": [circuit],
+        }
     ]
+
+
+def piece(label: str, colour: str, length_m: float, start: str, end: str) -> dict:
+    return {
+        "label": label,
+        "awg": "18",
+        "colour": colour,
+        "length_m": length_m,
+        "from": start,
+        "to": end,
+        "battery": "L1",
+        "circuit": "deck_lights",
+        "serves": "L1",
+    }
 
 
 def estimate(lines: int = 1, **given) -> dict:
@@ -194,8 +225,8 @@ def estimate(lines: int = 1, **given) -> dict:
         "openings": openings(lines),
         "power": power(lines),
         "cut_list": [
-            {"label": "1+", "awg": "18", "colour": "red", "length_m": 1.502, "from": "2 Block", "to": "1 Tube"},
-            {"label": "1-", "awg": "18", "colour": "black", "length_m": 1.5, "from": "1 Tube", "to": "2 Block"},
+            piece("1+", "red", 1.502, "2 Block", "1 Tube"),
+            piece("1-", "black", 1.5, "1 Tube", "2 Block"),
         ],
         "consumables": [
             {"item": "marine_sealant", "quantity": 34.53, "unit": "ml", "price": "2.76", "cost": "1.55"},
