@@ -3,8 +3,9 @@
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from builds.actions import lines, tickets
-from builds.models import Ticket
+import builds.documents
+from builds import querysets
+from builds.actions import lines, papers, tickets
 from catalog.models import AccessoryType, HullType
 
 PAGES = [
@@ -20,6 +21,8 @@ PAGES = [
     ("counter", "/counter/ticket/T-0001/operations/"),
     ("counter", "/counter/ticket/T-0001/charges/"),
     ("counter", "/counter/ticket/T-0001/papers/"),
+    ("counter", "/counter/ticket/T-0002/"),
+    ("counter", "/counter/ticket/T-0002/papers/"),
     ("tech", "/bench/"),
     ("tech", "/bench/ticket/T-0002/"),
     ("owner", "/office/"),
@@ -31,14 +34,19 @@ WIDTHS = (320, 390, 768, 1366)
 
 
 @pytest.fixture
-def tickets_of_the_day(shop):
-    """A draft with a rig, and a ticket that is accepted."""
+def tickets_of_the_day(shop, monkeypatch):
+    """A draft with a rig, and a ticket on the bench with its quote and work order (their paper is tested elsewhere)."""
+    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: b"%PDF-")
     counter, hull_type = shop["counter"], HullType.objects.get(code="sot_3_7_angler")
     first = tickets.open_ticket(counter, hull_type=hull_type, title="Dawn rig")
     for code in ("display_7in", "battery_lfp_12v_20ah", "rod_holder_flush_tube", "led_strip_pair"):
         lines.add_line(counter, first, AccessoryType.objects.get(code=code))
-    second = tickets.open_ticket(counter, hull_type=hull_type, title="Night lights")
-    Ticket.objects.filter(pk=second.pk).update(state="accepted")
+    second = tickets.open_ticket(counter, hull_type=hull_type, title="Anchor and a long name of a job to be done")
+    for code in ("anchor_trolley", "rod_holder_flush_tube"):
+        lines.add_line(counter, second, AccessoryType.objects.get(code=code), mounting="rivet")
+    quote = papers.issue_quote(counter, querysets.for_counter(second.number))
+    papers.accept(counter, second, name="Customer 0412", way="paper", initialled=papers.places_of(quote))
+    papers.issue_work_order(counter, querysets.for_counter(second.number))
 
 
 @pytest.mark.parametrize(("role", "path"), PAGES)
