@@ -106,7 +106,11 @@ def float_cases(forms: Forms, volume_m3: Array, x_g_m: Array, z_g_m: Array) -> F
     level, slope, sure = newton(forms, turned)
     fits = sure.copy()
     for i in np.flatnonzero(~sure).tolist():
-        found = between_brackets(forms.only([i]), turned.only(i))
+        form, case = forms.only([i]), turned.only(i)
+        most, known = limit_share(form, case)
+        if known and case.volume[0] > most * (1 + SLACK):
+            continue
+        found = between_brackets(form, case)
         if found is not None:
             level[i], slope[i], fits[i] = *found, True
     at = balance(forms, turned, level, slope)
@@ -272,8 +276,18 @@ def greatest_share(form: Forms, s_g: float, u_g: float, stiffness: float) -> flo
     of any balanced waterline. 0 where there is none (the weight lies beyond the end).
     """
     case = Cases(np.ones(1), np.array([abs(s_g)]), np.array([u_g]), stiffness)
+    share, known = limit_share(form, case)
+    return share if known else max(share, before_tipping(form, case))
+
+
+def limit_share(form: Forms, case: Cases) -> tuple[float, bool]:
+    """Return the volume with the deeper end level with the gunwale, and whether the hull is known to hold no more.
+
+    It is known where the weight is low enough not to tip the hull before (see `sure_of`), or beyond its end.
+    """
+    s_g, u_g = float(case.s_g[0]), float(case.u_g[0])
     if s_g == 0:
-        return float(form.full_share()[0])
+        return float(form.full_share()[0]), True
     arms = balance(form, case, 1 - LIMIT_SLOPES, LIMIT_SLOPES).arm
     enough = np.flatnonzero(arms >= 0)
     share, sure = 0.0, False
@@ -283,8 +297,8 @@ def greatest_share(form: Forms, s_g: float, u_g: float, stiffness: float) -> flo
         at = balance(form, case, np.array([1 - slope]), np.array([slope]))
         share = float(at.volume[0])
         with np.errstate(divide="ignore", invalid="ignore"):
-            sure = bool(righting_of(at)[0] > stiffness * share * max(u_g, 0))
-    return share if sure or u_g <= 0 or abs(s_g) >= 1 else max(share, before_tipping(form, case))
+            sure = bool(righting_of(at)[0] > case.stiffness * share * max(u_g, 0))
+    return share, sure or u_g <= 0 or s_g >= 1
 
 
 def limit_slope(form: Forms, case: Cases, low: float, high: float) -> float:
@@ -318,9 +332,15 @@ def balanced_volumes(form: Forms, case: Cases, slopes: Array) -> Array:
     """Return the volume at the level that balances each slope, 0 where none within the hull does."""
     low, high = -slopes, 1 - slopes
     over = balance(form, case, high, slopes).arm > 0
-    for _ in range(50):
-        middle = (low + high) / 2
-        short = balance(form, case, middle, slopes).arm < 0
-        low, high = np.where(short, low, middle), np.where(short, middle, high)
-    found: Array = np.where(over, 0.0, balance(form, case, low, slopes).volume)
+    level = (low + high) / 2
+    for _ in range(60):
+        at = balance(form, case, level, slopes)
+        low, high = np.where(at.arm < 0, low, level), np.where(at.arm < 0, level, high)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = level - at.arm / at.arm_level
+        step = np.where((step > low) & (step < high), step, (low + high) / 2)
+        if np.all((np.abs(step - level) <= SETTLED) | (np.abs(at.arm) <= SETTLED / 10) | over):
+            break
+        level = step
+    found: Array = np.where(over, 0.0, at.volume)
     return found

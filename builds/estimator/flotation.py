@@ -98,11 +98,12 @@ class Flotation:
     variants_stable: bool = True
 
 
-def float_hull(sheet: BuildSheet, weights: Weights) -> Flotation:
+def float_hull(sheet: BuildSheet, weights: Weights, *, trial: bool = False) -> Flotation:
     """Return how the hull of a sheet floats with all that is aboard.
 
     rho V = W [kg] and (x_B - x_G) + (z_B - z_G) tan(theta) = 0 on z_w(x) = T + (x - L/2) tan(theta); GM = KB + BM - KG;
     tan(phi) = sum(m y) / (W GM) where GM > 0.02 m. Raises `Unusable` where no section exponent meets the float test.
+    For a `trial` of a mend the greatest load is not looked for: 0.
 
     References: hydrostatics, general physics; `hullform` for the hull; band and float test, common practice, no source.
     """
@@ -113,7 +114,7 @@ def float_hull(sheet: BuildSheet, weights: Weights) -> Flotation:
     found = float_cases(forms, np.full(cases, weights.displacement_kg / density(sheet)), at[0], at[1])
     bare = Flotation(
         fits=bool(found.fits[0]),
-        greatest_load_kg=greatest_load_kg(sheet, weights, forms),
+        greatest_load_kg=0.0 if trial else greatest_load_kg(sheet, weights, forms),
         waterplane_exponent=float(forms.n[0]),
         section_exponent=float(forms.p[0]),
         float_tested=hull.float_test is not None,
