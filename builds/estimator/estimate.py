@@ -12,6 +12,7 @@ from . import (
     flotation_cautions,
     labour,
     mends,
+    opening_cautions,
     order,
     placement,
     power_workings,
@@ -26,6 +27,7 @@ from .consumables import ConsumableLine
 from .cut_list import Piece, cut_list
 from .fitted import Fitted, fit_lines
 from .flotation import Flotation, float_hull
+from .openings import PlacedOpening, schedule_of
 from .power import size_power
 from .runs import Route, route_loads
 from .sheet import BuildSheet
@@ -43,6 +45,7 @@ class Estimate:
     routes: Mapping[str, Route]
     weights: weights.Weights
     flotation: Flotation
+    openings: tuple[PlacedOpening, ...]
     power: tuple[BatterySystem, ...]
     labour: labour.Minutes
     order: order.Order
@@ -67,6 +70,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
     routes = route_loads(sheet, fitted)
     weighed = weights.weigh(sheet, fitted)
     floating = float_hull(sheet, weighed)
+    openings = schedule_of(sheet, fitted, floating)
     power = size_power(sheet, fitted, routes)
     worked = labour.labour_of(sheet, fitted, routes)
     ordered = order.order_of_work(sheet, fitted, worked.lines)
@@ -77,6 +81,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
     cautions = [
         *weights.cautions_of(sheet, weighed),
         *flotation_cautions.cautions_of(sheet, fitted, weighed, floating),
+        *opening_cautions.cautions_of(sheet, fitted, floating),
         *power.cautions,
         *requirements.cautions_of(sheet, fitted, missing),
         *duties.cautions_of(sheet, fitted),
@@ -89,6 +94,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
         routes=routes,
         weights=weighed,
         flotation=floating,
+        openings=openings,
         power=power.systems,
         labour=worked,
         order=ordered,
@@ -106,6 +112,7 @@ def workings_of(found: Estimate) -> Iterator[Working]:
     sheet = found.sheet
     yield from weights.workings_of(sheet, found.weights)
     yield from flotation_cautions.workings_of(sheet, found.weights, found.flotation)
+    yield from opening_cautions.workings_of(found.flotation, found.openings)
     yield from power_workings.workings_of(sheet, found.fitted, found.power)
     yield from labour.workings_of(sheet, found.labour)
     yield from consumables.workings_of(found.consumables)
@@ -121,6 +128,8 @@ def document(found: Estimate, *, workings: bool = True) -> dict[str, Any]:
         "sheet_sha256": found.sheet.sha256,
         "weights": plain(found.weights),
         "flotation": plain(found.flotation),
+        "openings": plain(found.openings),
+        "opening_count": len(found.openings),
         "power": plain(found.power),
         "labour": {
             **{f.name: plain(getattr(minutes, f.name)) for f in fields(minutes)},
@@ -145,7 +154,7 @@ def caution_document(caution: Caution) -> dict[str, Any]:
     return record
 
 
-SCALARS = (str, float, int, bool, type(None))
+SCALARS = frozenset((str, float, int, bool, type(None)))
 
 
 @cache
@@ -160,11 +169,11 @@ def plain(value: Any) -> Any:
     if kind in SCALARS:
         return value
     if keys := keys_of(kind):
-        return {key: plain(getattr(value, name)) for key, name in keys}
+        return {key: v if type(v := getattr(value, name)) in SCALARS else plain(v) for key, name in keys}
     if isinstance(value, Decimal):
         return f"{value:f}"
     if isinstance(value, Mapping):
-        return {str(key): plain(item) for key, item in value.items()}
+        return {str(key): item if type(item) in SCALARS else plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
         return [plain(item) for item in value]
     return value

@@ -4,12 +4,12 @@ A mend is data: `do` names the act, the other keys what it is done to. A mend th
 offered.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from . import duties, flotation_cautions, power_cautions, requirements, weights
-from .cautions import Caution
+from . import duties, flotation_cautions, opening_cautions, power_cautions, requirements, weights
+from .cautions import STOP, Caution
 from .fitted import fit_lines
 from .flotation import float_hull
 from .power import size_systems
@@ -17,6 +17,7 @@ from .runs import route_loads
 from .sheet import Aboard, BuildSheet, Line
 
 Mend = Mapping[str, Any]
+Mark = tuple[Any, ...]
 Section = Callable[[BuildSheet], Iterable[Caution]]
 MOST_TRIED = 8
 LINES_TRIED = 6_000
@@ -30,17 +31,18 @@ class Undoable(Exception):
 def offered(sheet: BuildSheet, cautions: Iterable[Caution]) -> list[Caution]:
     """Return the cautions, each with those of its mends that clear it, in their order; at most eight are tried."""
     left = LINES_TRIED // max(1, len(sheet.lines))
-    found = []
+    cautions, found = list(cautions), []
+    stops = {mark_of(caution) for caution in cautions if caution.severity == STOP}
     for caution in cautions:
         tried = caution.mends[: min(MOST_TRIED, left)]
         left -= len(tried)
-        mends = tuple(mend for mend in tried if clears(sheet, caution, mend))
+        mends = tuple(mend for mend in tried if clears(sheet, caution, mend, stops))
         found.append(replace(caution, mends=mends) if caution.mends else caution)
     return found
 
 
-def clears(sheet: BuildSheet, caution: Caution, mend: Mend) -> bool:
-    """Return whether a mend, done to the sheet, takes its caution away: its section is estimated again."""
+def clears(sheet: BuildSheet, caution: Caution, mend: Mend, stops: Collection[Mark] = ()) -> bool:
+    """Return whether a mend, done to the sheet, takes its caution away and brings its section no stop but `stops`."""
     section = SECTION_OF.get(caution.code)
     if section is None:
         return False
@@ -48,10 +50,11 @@ def clears(sheet: BuildSheet, caution: Caution, mend: Mend) -> bool:
         mended = apply(sheet, mend)
     except Undoable:
         return False
-    return mark_of(caution) not in {mark_of(other) for other in section(mended)}
+    found = {mark_of(other): other.severity for other in section(mended)}
+    return mark_of(caution) not in found and all(mark in stops for mark, how in found.items() if how == STOP)
 
 
-def mark_of(caution: Caution) -> tuple[Any, ...]:
+def mark_of(caution: Caution) -> Mark:
     """Return what makes two cautions the same: code and line, and for missing parts what is missing."""
     return caution.code, caution.line, caution.sentence if caution.code in ("missing_part", "conflict") else None
 
@@ -63,7 +66,12 @@ def weight_section(sheet: BuildSheet) -> Iterable[Caution]:
 def flotation_section(sheet: BuildSheet) -> Iterable[Caution]:
     fitted = fit_lines(sheet)
     weighed = weights.weigh(sheet, fitted)
-    return flotation_cautions.cautions_of(sheet, fitted, weighed, float_hull(sheet, weighed))
+    return flotation_cautions.cautions_of(sheet, fitted, weighed, float_hull(sheet, weighed, trial=True))
+
+
+def opening_section(sheet: BuildSheet) -> Iterable[Caution]:
+    fitted = fit_lines(sheet)
+    return opening_cautions.cautions_of(sheet, fitted, float_hull(sheet, weights.weigh(sheet, fitted), trial=True))
 
 
 def power_section(sheet: BuildSheet) -> Iterable[Caution]:
@@ -83,6 +91,7 @@ def duty_section(sheet: BuildSheet) -> Iterable[Caution]:
 
 SECTION_OF: dict[str, Section] = {
     **dict.fromkeys(("capacity_exceeded", "capacity_high"), weight_section),
+    **dict.fromkeys(("opening_below_water", "opening_low", "openings_overlap", "opening_near_edge"), opening_section),
     **dict.fromkeys(("does_not_fit", "deck_awash", "deck_low", "heel_large"), flotation_section),
     **dict.fromkeys(
         (

@@ -252,11 +252,11 @@ def opening_rows(sheet: BuildSheet, estimate: Document) -> Iterator[str]:
         yield columns(
             [
                 (opening["letter"], 3),
-                (named(sheet, opening["line"]), 24),
+                (named(sheet, opening["line"]), 14),
                 (f"x {figure(opening['x_mm'], 0, 'mm')}", -10),
-                (f"y {figure(opening['y_mm'], 0, 'mm')}", -10),
-                (opening["bit"] or opening["shape"], 14),
-                (figure(opening["height_above_water_mm"], 0, "mm"), -9),
+                (f"y {figure(opening['y_mm'], 0, 'mm')}", -9),
+                (opening["bit"] or opening["shape"], 24),
+                (figure(opening["height_above_water_mm"], 0, "mm"), -8),
             ]
         )
     yield pair("Openings in all", str(estimate.get("opening_count", len(estimate["openings"]))))

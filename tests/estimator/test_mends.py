@@ -68,7 +68,7 @@ def test_what_an_added_part_needs_is_added_with_it():
 
 def test_on_a_very_long_ticket_few_mends_are_tried_so_that_its_estimate_stays_quick(monkeypatch):
     tried = []
-    monkeypatch.setattr(mends, "clears", lambda sheet, caution, mend: tried.append(mend) or True)
+    monkeypatch.setattr(mends, "clears", lambda sheet, caution, mend, stops: tried.append(mend) or True)
     sheet = sheet_of({f"p{i}": part(5, 5, 5) for i in range(1000)})
     caution = Caution("craft_mismatch", "caution", "Not made for it.", mends=({"do": "remove", "line": "p0"},))
     offered = mends.offered(sheet, [caution] * 50)
