@@ -8,6 +8,7 @@ from typing import Any
 
 from builds.estimator.cautions import STOP, Caution
 from builds.estimator.estimate import Estimate, workings_of
+from builds.estimator.placement import Placement
 from builds.estimator.sources import SOURCES
 from builds.estimator.working import Working
 from builds.models import Line, Ticket
@@ -75,6 +76,28 @@ class Warned:
 
 
 @dataclass(frozen=True)
+class BatteryPlace:
+    """One station where a battery may stand, with what would be there, and the mend that moves it there."""
+
+    name: str
+    trim_mm: float | None
+    heel_deg: float | None
+    longest_run_m: float
+    drops_pass: bool
+    is_best: bool
+    is_now: bool
+    json: str
+
+
+@dataclass(frozen=True)
+class BatteryPlaces:
+    """A battery and every station that holds one."""
+
+    name: str
+    places: list[BatteryPlace]
+
+
+@dataclass(frozen=True)
 class Answers:
     """Everything that the sheet of answers and the table of lines show."""
 
@@ -87,6 +110,7 @@ class Answers:
     cautions: list[Warned]
     notes: list[Warned]
     price_workings: list[tuple[str, Opened]]
+    batteries: list[BatteryPlaces]
 
 
 def answers_of(ticket: Ticket, found: Estimate, ready_on: datetime.date) -> Answers:
@@ -104,6 +128,27 @@ def answers_of(ticket: Ticket, found: Estimate, ready_on: datetime.date) -> Answ
         cautions=[one for one in warned if one.caution.severity == "caution"],
         notes=[one for one in warned if one.caution.severity == "note"],
         price_workings=[(name, opened[f"price.{name}"]) for name in names if f"price.{name}" in opened],
+        batteries=[battery_places(found, placed) for placed in found.placement if len(placed.options) > 1],
+    )
+
+
+def battery_places(found: Estimate, placed: Placement) -> BatteryPlaces:
+    line, stations = found.sheet.line_by_id[placed.battery], found.sheet.hull.station_by_id
+    return BatteryPlaces(
+        found.sheet.type_of(line).name,
+        [
+            BatteryPlace(
+                name=stations[option.station].name,
+                trim_mm=option.trim_mm,
+                heel_deg=option.heel_deg,
+                longest_run_m=option.longest_run_m,
+                drops_pass=option.drops_pass,
+                is_best=option.station == placed.best,
+                is_now=option.station == line.station,
+                json=json.dumps({"do": "move", "line": placed.battery, "station": option.station}),
+            )
+            for option in placed.options
+        ],
     )
 
 
@@ -156,6 +201,7 @@ def figures_of(found: Estimate, opened: dict[str, Opened]) -> Iterator[Figure]:
     )
     yield from float_figures(found, codes, opened)
     yield from power_figures(found, codes, opened)
+    yield from opening_figures(found, codes, opened)
     labour = found.labour
     yield Figure("half", "Bench, half by", spell(labour.p50_min), "", "", "", opened.get("labour.p50_min"))
     yield Figure("eight", "Bench, 8 in 10 by", spell(labour.p80_min), "", "", "", opened.get("labour.p80_min"))
@@ -204,6 +250,20 @@ def millimetres(
 
 def whole(figure: float | None) -> str:
     return "–" if figure is None else units.number(figure, 0)
+
+
+def opening_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Opened]) -> Iterator[Figure]:
+    """Yield the row of the opening that is lowest above the water."""
+    heights = [
+        (one.height_above_water_mm, one.letter) for one in found.openings if one.height_above_water_mm is not None
+    ]
+    if heights:
+        height_mm, letter = min(heights)
+        verdict = codes.get("opening_below_water") or codes.get("opening_low") or "within"
+        working = opened.get(f"openings.{letter}.height_above_water_mm")
+        yield Figure(
+            "opening", "Lowest opening", whole(height_mm), "mm", f"{letter}, worst of the band", verdict, working
+        )
 
 
 def power_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Opened]) -> Iterator[Figure]:

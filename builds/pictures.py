@@ -9,9 +9,10 @@ from django.utils.safestring import SafeString, mark_safe
 from builds.documents.boats import boat_of
 from builds.documents.diagrams import days_of, wirings_of
 from builds.documents.parts import parts_of
+from builds.documents.places import openings_of
 from builds.drawings.day import day, day_sentence
 from builds.drawings.hull import hull
-from builds.drawings.section import floor_sentence, section
+from builds.drawings.section import section
 from builds.drawings.svg import Drawn
 from builds.drawings.wiring import wiring
 
@@ -33,7 +34,7 @@ def on_page(drawn: Drawn) -> SafeString:
 
 
 def board_drawings(sheet: Document, estimate: Document, selected: str, units: str) -> dict[str, Any]:
-    """Return the drawings of a ticket: the boat, its lowest floor, each battery's wiring and its day."""
+    """Return the drawings of a ticket, with its openings: the boat, its lowest floor, each wiring, each day."""
     parts = parts_of(sheet)
     boat = replace(boat_of(sheet, estimate, parts), selected=selected, units=units)
     floors = [station for station in boat.stations if station.well_half_width_m is not None] if boat.water else []
@@ -41,10 +42,9 @@ def board_drawings(sheet: Document, estimate: Document, selected: str, units: st
         floors, key=lambda station: station.z_m - boat.water.level.at(station.x_m, boat.form.length_m), default=None
     )
     return {
+        "openings": openings_of(estimate, parts),
         "hull": on_page(hull(boat, "hull")),
-        "floor": Picture(lowest.name, on_page(section(boat, lowest, "floor")), floor_sentence(boat, lowest))
-        if lowest
-        else None,
+        "floor": Picture(lowest.name, on_page(section(boat, lowest, "floor"))) if lowest else None,
         "wirings": [
             Picture(system.battery.name, on_page(wiring(system, f"wiring-{place}", 890.0, printed=False)))
             for place, system in enumerate(wirings_of(sheet, estimate, parts, units))

@@ -16,7 +16,8 @@ MIDDLE_MM = 0.5
 
 @dataclass(frozen=True)
 class Place:
-    """One place: the letters of its openings, the part's number and name, where on the boat, sizes, and how many."""
+    """One place: the letters of its openings, the part's number and name, where on the boat, sizes, how many, and how
+    high the lowest is above the water."""
 
     letters: str
     number: int | None
@@ -24,6 +25,7 @@ class Place:
     where: str
     sizes: str
     count: int
+    above_water: str = ""
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,13 @@ def place_of(group: list[Opening], parts: Mapping[str, Part], has_others: bool) 
         where=where if side in where.lower() else ", ".join(filter(None, (where, side))),
         sizes=sizes_of(group),
         count=len(group),
+        above_water=lowest_of(group),
     )
+
+
+def lowest_of(group: list[Opening]) -> str:
+    heights = [h for opening in group if (h := opening.get("height_above_water_mm")) is not None]
+    return with_unit(min(heights), 0, "mm") if heights else "not known"
 
 
 def side_of(y_mm: float) -> str:

@@ -156,11 +156,12 @@ def draw_break(pane: Pane, x: float, top: float, bottom: float) -> None:
 
 
 def ticks(low: float, high: float, most: int = 6) -> list[float]:
-    """Return round figures from at or below `low` to at or above `high`: steps of 1, 2 or 5 times a power of ten."""
+    """Return at least two round figures from at or below `low` to at or above `high`: 1, 2 or 5 times a power of ten."""
     rough = max(high - low, 1e-9) / max(most - 1, 1)
     power = 10.0 ** floor(log10(rough))
     step = next(m * power for m in (1, 2, 5, 10) if m * power >= rough * (1 - 1e-9))
     first, last = floor(low / step + 1e-9), ceil(high / step - 1e-9)
+    last = max(last, first + 1)
     return [round(k * step, 10) for k in range(first, last + 1)]
 
 

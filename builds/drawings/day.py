@@ -8,10 +8,10 @@ from math import floor
 from shop.units import THIN, number
 
 from . import text as lettering
-from .labels import fits, place
+from .labels import place, words_in_rows
 from .svg import SIZE, Drawn, Pane, Point, Table, circle_d, hatch_d, line_d
 
-LEFT, RIGHT, TOP, PLOT_HIGH = 46.0, 92.0, 16.0, 110.0
+LEFT, RIGHT, TOP, PLOT_HIGH = 46.0, 108.0, 16.0, 110.0
 LOWEST_SHOWN = -1.0
 NAME_ROW = 14.0
 
@@ -77,7 +77,7 @@ def day(battery: Day, ident: str, width: float = 420.0, printed: bool = False) -
     _draw_keep_back(pane, battery, plot)
     pane.path("d-out", line_d(curve))
     pane.path("d-solid", "".join(circle_d(x, y, 2.6) for x, y in curve[1:]))
-    _draw_percents(pane, battery, curve)
+    _draw_percents(pane, battery, plot, curve)
     _draw_hours(pane, battery, plot)
     height = _draw_names(pane, battery, plot, width)
     sentence = day_sentence(battery)
@@ -111,7 +111,7 @@ def _draw_keep_back(pane: Pane, battery: Day, plot: Plot) -> None:
     pane.path("d-limit", line_d([(left, top), (right, top)]))
 
 
-def _draw_percents(pane: Pane, battery: Day, curve: Sequence[Point]) -> None:
+def _draw_percents(pane: Pane, battery: Day, plot: Plot, curve: Sequence[Point]) -> None:
     """Write the charge at the end of each spell; the last with its words beside the plot, clear of "keep back"."""
     last_x, last_y = curve[-1]
     left = battery.points[-1][1]
@@ -120,7 +120,7 @@ def _draw_percents(pane: Pane, battery: Day, curve: Sequence[Point]) -> None:
     if battery.keep_back > 0:
         beside.append((TOP + (1.0 - battery.keep_back / 2) * PLOT_HIGH, "keep back", False))
     beside.sort()
-    spots = place([y for y, _, _ in beside], [SIZE] * len(beside), [0] * len(beside), 0.0, 1e4)
+    spots = place([y for y, _, _ in beside], [SIZE] * len(beside), [0] * len(beside), 0.0, plot.bottom + 5.0)
     for (_, text, bold), y in zip(beside, spots, strict=True):
         pane.text(last_x + 8, y + 4.3, text, "d-strong" if bold else "d-quiet", bold=bold)
     end = -1e9
@@ -154,14 +154,10 @@ def _draw_names(pane: Pane, battery: Day, plot: Plot, width: float) -> float:
     middles = [plot.at((a + b) / 2, 0.0)[0] for a, b in pairwise(hours)]
     names = [lettering.shorten(spell.name, SIZE, 120.0) for spell in battery.spells]
     sizes = [lettering.width(name, SIZE) for name in names]
-    rows = 0
-    spots: list[float] = []
-    while not spots or not fits(spots, sizes, 2.0):
-        rows += 1
-        spots = place(middles, sizes, [i % rows for i in range(len(names))], 2.0, width - 2.0)
-    for i, (name, x) in enumerate(zip(names, spots, strict=True)):
-        pane.text(x, plot.bottom + 32 + NAME_ROW * (i % rows), name, "d-quiet", "middle")
-    return plot.bottom + 40 + NAME_ROW * (min(rows, len(names)) - 1)
+    shown = words_in_rows(middles, sizes, 2.0, width - 2.0)
+    for i, row, x in shown:
+        pane.text(x, plot.bottom + 32 + NAME_ROW * row, names[i], "d-quiet", "middle")
+    return plot.bottom + 40 + NAME_ROW * max((row for _, row, _ in shown), default=0)
 
 
 def day_sentence(battery: Day) -> str:

@@ -8,7 +8,7 @@ from shop.units import METRIC, THIN, figures_of_mass, format_mass, format_minute
 
 from . import text as lettering
 from .bars import Axis
-from .labels import fits, place
+from .labels import place, words_in_rows
 from .svg import SIZE, Box, Drawn, Pane, Point, Table, hatch_d, line_d
 
 HIGH = 12.0
@@ -107,13 +107,10 @@ def _draw_marks(pane: Pane, axis: Axis, rated_kg: float, marks: Sequence[float],
 def _draw_words(pane: Pane, words: Sequence[str], wanted: Sequence[float], base: float, width: float) -> float:
     """Write the words of the shares below the bar, in as many rows as they need."""
     sizes = [lettering.width(text, SIZE) for text in words]
-    rows, spots = 0, [0.0]
-    while rows == 0 or not fits(spots, sizes, 2.0):
-        rows += 1
-        spots = place(wanted, sizes, [i % rows for i in range(len(words))], 2.0, width - 2.0)
-    for i, (text, x) in enumerate(zip(words, spots, strict=True)):
-        pane.text(x, base + 14.0 * (i % rows), text, "d-quiet", "middle")
-    return base + 14.0 * (rows - 1) + 5.0
+    shown = words_in_rows(wanted, sizes, 2.0, width - 2.0)
+    for i, row, x in shown:
+        pane.text(x, base + 14.0 * row, words[i], "d-quiet", "middle")
+    return base + 14.0 * max(row for _, row, _ in shown) + 5.0
 
 
 def time_gauge(

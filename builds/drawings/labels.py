@@ -153,6 +153,29 @@ def fits(places: Sequence[float], sizes: Sequence[float], low: float) -> bool:
     return all(at - size / 2 >= low - 1e-6 for at, size in zip(places, sizes, strict=True))
 
 
+def words_in_rows(
+    wanted: Sequence[float], sizes: Sequence[float], low: float, high: float, most_rows: int = MOST_ROWS
+) -> list[tuple[int, int, float]]:
+    """Return words without leaders in rows, as (which, row, at); where not all find room, every second, third … one."""
+    every = 1
+    while True:
+        kept = range(0, len(wanted), every)
+        for count in range(1, most_rows + 1):
+            rows = [kept[row::count] for row in range(min(count, len(kept)))]
+            places = [
+                place([wanted[i] for i in row], [sizes[i] for i in row], [0] * len(row), low, high) for row in rows
+            ]
+            if all(fits(at, [sizes[i] for i in row], low) for row, at in zip(rows, places, strict=True)):
+                return [
+                    (i, number, x)
+                    for number, (row, at) in enumerate(zip(rows, places, strict=True))
+                    for i, x in zip(row, at, strict=True)
+                ]
+        if every >= len(wanted):
+            raise ValueError("one word is longer than its row")
+        every += 1
+
+
 def lay_out(
     tags: list[Tag], low: float, high: float, join: Join, most_rows: int = MOST_ROWS, stray: float = MOST_STRAY
 ) -> list[Tag]:

@@ -10,6 +10,7 @@ from .labels import place
 from .svg import SIZE, Box, Drawn, Pane, Point, Table, circle_d, line_d, text_box
 
 LEFT, TOP, HIGH = 40.0, 14.0, 84.0
+INDENT = 14.0
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Plot:
     right: float
 
     def x(self, place_: int) -> float:
-        return LEFT + place_ * (self.right - LEFT) / max(self.count - 1, 1)
+        return LEFT + INDENT + place_ * (self.right - LEFT - INDENT) / max(self.count - 1, 1)
 
     def y(self, value: float) -> float:
         return TOP + HIGH * (self.scale[-1] - value) / (self.scale[-1] - self.scale[0])
@@ -64,7 +65,6 @@ def trend(
     beside += [limit.words] if limit else []
     known = values + ([limit.value] if limit else [])
     scale = ticks(min(known), max(known), 3) if known else [0.0, 1.0]
-    scale = scale if len(scale) > 1 else [scale[0], scale[0] + 1.0]
     right = width - 14.0 - max((lettering.width(words, SIZE, True) for words in beside), default=0.0)
     plot = Plot(tuple(scale), len(readings), right)
     points = [
@@ -135,7 +135,7 @@ def _draw_moments(pane: Pane, plot: Plot, readings: Sequence[Reading], width: fl
     """Write the moments below, as many as find room, the last always."""
     base = TOP + HIGH + 32.0
     wide = max((lettering.width(reading.label, SIZE) for reading in readings), default=0.0) + 12.0
-    step = (plot.right - LEFT) / max(plot.count - 1, 1)
+    step = (plot.right - LEFT - INDENT) / max(plot.count - 1, 1)
     every = max(int(-(-wide // step)), 1) if step > 0 else 1
     last = plot.count - 1
     shown = [i for i in range(0, plot.count, every) if i == last or (last - i) * step >= wide]
