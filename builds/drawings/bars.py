@@ -156,7 +156,7 @@ def draw_break(pane: Pane, x: float, top: float, bottom: float) -> None:
 
 
 def ticks(low: float, high: float, most: int = 6) -> list[float]:
-    """Return at least two round figures from at or below `low` to at or above `high`: 1, 2 or 5 times a power of ten."""
+    """Return two or more round figures from at or below `low` to at or above `high`, 1, 2 or 5 in some power apart."""
     rough = max(high - low, 1e-9) / max(most - 1, 1)
     power = 10.0 ** floor(log10(rough))
     step = next(m * power for m in (1, 2, 5, 10) if m * power >= rough * (1 - 1e-9))
