@@ -128,9 +128,10 @@ def _draw_percents(pane: Pane, battery: Day, plot: Plot, curve: Sequence[Point])
         text = percent(charge)
         wide = lettering.width(text, SIZE, bold=True)
         # Above 0 to the right of the point, below 0 to its left: clear of the curve and of the line at 0.
-        left = x + 4 if charge >= 0 else x - 4 - wide
+        below = charge < 0 and y + 18 < plot.bottom
+        left = x - 4 - wide if below else x + 4
         if left > end + 4 and left + wide < last_x - 4:
-            end = pane.text(left, y - 5 if charge >= 0 else y + 14, text, "d-strong", bold=True).right
+            end = pane.text(left, y + 14 if below else y - 5, text, "d-strong", bold=True).right
 
 
 def _draw_hours(pane: Pane, battery: Day, plot: Plot) -> None:

@@ -5,8 +5,9 @@ from math import cos, pi, radians, tan
 
 from shop.units import format_small_length
 
+from . import text as lettering
 from .boat import Boat, Form, Station, Water
-from .svg import Drawn, Pane, Point, Table, hatch_d, line_d
+from .svg import SIZE, Drawn, Pane, Point, Table, hatch_d, line_d
 from .words import from_bow
 
 LEFT, RIGHT, TOP = 16.0, 74.0, 14.0
@@ -46,8 +47,12 @@ def section(boat: Boat, station: Station, ident: str, width: float = 400.0, prin
     _draw_floor(pane, boat, station, cross)
     base = cross.keel + 26.0
     sentence = floor_sentence(boat, station)
-    pane.text(middle, base, sentence, "d-strong", "middle", bold=True)
-    height = base + 8.0
+    lines = lettering.wrap(sentence, SIZE, width - 8.0, bold=True)
+    for i, words in enumerate(lines):
+        half = lettering.width(words, SIZE, bold=True) / 2
+        x = min(max(middle, half + 4.0), width - half - 4.0)
+        pane.text(x, base + 15.0 * i, words, "d-strong", "middle", bold=True)
+    height = base + 15.0 * len(lines) - 7.0
     title = f"Section at {station.short}, looking forward"
     desc = f"Starboard to the right, {from_bow(boat, station.x_m)} from the bow tip. {sentence}."
     svg = pane.svg(ident, title, desc, width, height, printed)
