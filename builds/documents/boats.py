@@ -101,7 +101,7 @@ def water_of(estimate: Document) -> Water | None:
         band=tuple(Level.from_mid(draft / 1000, trim_mm / 1000) for draft in band.get("draft_mid_mm") or ()),
         float_tested="no_float_test" not in codes,
         freeboard_mm=floats.get("freeboard_mm"),
-        freeboard_at_least="heel_large" in codes,
+        freeboard_at_most="heel_large" in codes,
         deck_freeboard_mm=floats.get("deck_freeboard_mm"),
         deck_freeboard_band_mm=(deck[0], deck[1]) if deck else None,
         centre_of_gravity_m=tuple(estimate["weights"]["cog_m"]) if "weights" in estimate else None,

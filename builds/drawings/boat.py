@@ -163,7 +163,7 @@ class Water:
     band: tuple[Level, ...] = ()
     float_tested: bool = False
     freeboard_mm: float | None = None
-    freeboard_at_least: bool = False
+    freeboard_at_most: bool = False
     deck_freeboard_mm: float | None = None
     deck_freeboard_band_mm: tuple[float, float] | None = None
     centre_of_gravity_m: tuple[float, float, float] | None = None

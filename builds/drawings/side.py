@@ -214,7 +214,7 @@ def _draw_margin(pane: Pane, boat: Boat, frame: SideFrame) -> None:
     spots = place(wanted, sizes, [0] * len(wanted), -1e6, 1e6)
     if water.freeboard_mm is not None:
         figure = format_small_length(water.freeboard_mm, boat.units)
-        words = f"{'at least ' if water.freeboard_at_least else ''}{figure}"
+        words = f"{'at most ' if water.freeboard_at_most else ''}{figure}"
         at_bow = water.level.bow_m > water.level.stern_m
         x = frame.x(0.0) - BEYOND + 4 if at_bow else frame.x(form.length_m) + 8
         tip = frame.x(0.0 if at_bow else form.length_m)

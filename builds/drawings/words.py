@@ -171,8 +171,8 @@ def floating_table(boat: Boat) -> Table:
         ("Trim by the stern", *_band(boat, [level.stern_m - level.bow_m for level in levels])),
     ]
     if water.freeboard_mm is not None:
-        least = "at least " if water.freeboard_at_least else ""
-        rows.append(("Freeboard", f"{least}{_tape(water.freeboard_mm, boat.units)}", ""))
+        most = "at most " if water.freeboard_at_most else ""
+        rows.append(("Freeboard", f"{most}{_tape(water.freeboard_mm, boat.units)}", ""))
     if water.centre_of_gravity_m is not None:
         x, _, z = water.centre_of_gravity_m
         rows.append(("Centre of gravity", f"{from_bow(boat, x)} aft, {_tape(z * 1000, boat.units)} up", ""))

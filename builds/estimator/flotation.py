@@ -108,7 +108,7 @@ def float_hull(sheet: BuildSheet, weights: Weights, *, trial: bool = False) -> F
     References: hydrostatics, general physics; `hullform` for the hull; band and float test, common practice, no source.
     """
     hull = sheet.hull
-    forms = forms_of(hull)
+    forms = forms_of(sheet)
     cases = len(forms.n)
     at = [np.full(cases, weights.cog_m[axis]) for axis in (0, 2)]
     found = float_cases(forms, np.full(cases, weights.displacement_kg / density(sheet)), at[0], at[1])
@@ -156,23 +156,25 @@ def density(sheet: BuildSheet) -> float:
     return densities()[sheet.water]
 
 
-def forms_of(hull: Hull) -> Forms:
-    """Return the form of a hull and, without a float test, its two variants; the form first."""
+def forms_of(sheet: BuildSheet) -> Forms:
+    """Return the form of a sheet's hull and, without a float test, its two variants; the form first."""
+    hull = sheet.hull
     n, p = hull.waterplane_exponent, hull.section_exponent
     pairs = [(n, p)]
     if hull.float_test:
-        pairs = [(n, section_exponent_of(hull))]
+        pairs = [(n, section_exponent_of(hull, density(sheet)))]
     else:
         pairs += [(max(LEAST_EXPONENT, by_n * n), max(LEAST_EXPONENT, by_p * p)) for by_n, by_p in VARIANTS]
     exponents = np.array(pairs, dtype=float)
     return Forms(hull.length_m, hull.beam_m, hull.depth_m, exponents[:, 0], exponents[:, 1])
 
 
-def section_exponent_of(hull: Hull) -> float:
+def section_exponent_of(hull: Hull, density_kg_per_m3: float) -> float:
     """Return the section exponent p that meets the float test, by bisection on 1..40.
 
-    At the tested draft, level, in fresh water, the hull displaces its own mass and the load aboard. Raises `Unusable`
-    with the drafts that can be reached where p would have to lie outside.
+    At the tested draft, level, the hull displaces its own mass and the load aboard, in the water of the sheet: no other
+    is recorded, and a boat tested in fresh water then floats no deeper in the sea than is said. Raises `Unusable` with
+    the drafts that can be reached where p would have to lie outside.
 
     References: hydrostatics, general physics; the range of p, common practice, no source.
     """
@@ -181,7 +183,7 @@ def section_exponent_of(hull: Hull) -> float:
     plane = float(
         Forms(hull.length_m, hull.beam_m, hull.depth_m, np.array([hull.waterplane_exponent]), np.ones(1)).waterplane[0]
     )
-    volume_m3 = (hull.mass_kg + hull.float_test.load_kg) / densities()["fresh"]
+    volume_m3 = (hull.mass_kg + hull.float_test.load_kg) / density_kg_per_m3
     wanted = volume_m3 / (hull.length_m * hull.beam_m * hull.depth_m * plane)
     deepest, shallowest = (level_holding(wanted, p) * hull.depth_m for p in REFIT)
     if shallowest > hull.depth_m:
@@ -189,7 +191,7 @@ def section_exponent_of(hull: Hull) -> float:
         raise Unusable([Problem(path, f"{message}; accepted: less load, or a draft of a hull that carries it")])
     deepest = min(deepest, hull.depth_m)
     if not shallowest * (1 - SLACK) <= draft_m <= deepest * (1 + SLACK):
-        reach = f"from {shallowest:.4f} to {deepest:.4f}"
+        reach = f"from {math.ceil(1e4 * shallowest) / 1e4:.4f} to {math.floor(1e4 * deepest) / 1e4:.4f}"
         message = f"is {draft_m:g}; accepted for these dimensions and {hull.float_test.load_kg:g} kg aboard: {reach}"
         raise Unusable([Problem(path, message)])
     low, high = REFIT

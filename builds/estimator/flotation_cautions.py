@@ -14,11 +14,14 @@ from .working import Working
 LARGE_HEEL_DEG = 6.0
 """Beyond this heel the formula for small angles reads low (computed: 9.3 deg for an exact 10.2)."""
 TANK_KG = 1.0
-"""A unit that weighs this much more in use than dry holds water (from memory)."""
+"""A tank that weighs this much more in use than dry holds water (from memory)."""
+TANK_WORDS = frozenset(("tank", "ballast", "bladder"))
 MORE = (1.0, 1.3, 2.0, 3.0)
 """Weight off shifts the trim as well: what is tried, as multiples of the plain answer."""
 SAME_X_M = 0.15
 MOVED = 3
+
+Mends = tuple[Mapping[str, Any], ...]
 
 
 def cautions_of(
@@ -34,7 +37,7 @@ def cautions_of(
     yield from tank_cautions(fitted)
 
 
-def take_off(mass_kg: float) -> tuple[Mapping[str, Any], ...]:
+def take_off(mass_kg: float) -> Mends:
     """Return mends that take kilograms off, rounded up to a tenth, the least first."""
     return tuple({"do": "remove_mass", "mass_kg": math.ceil(more * mass_kg * 10) / 10} for more in MORE)
 
@@ -103,18 +106,36 @@ def floor_cautions(sheet: BuildSheet, flotation: Flotation) -> Iterator[Caution]
 def heel_cautions(sheet: BuildSheet, fitted: tuple[Fitted, ...], flotation: Flotation) -> Iterator[Caution]:
     """Yield a caution where she lists further than the formula for small angles holds."""
     heel, least = flotation.heel_deg, flotation.freeboard_mm
+    if heel is not None and least is not None:
+        yield from gunwale_cautions(flotation, least, tuple(levelling(sheet, fitted, heel)))
     if heel is None or abs(heel) <= LARGE_HEEL_DEG * (1 + SLACK):
         return
     side = "starboard" if heel > 0 else "port"
     yield Caution(
         "heel_large",
         CAUTION,
-        f"She lists {abs(heel):.1f}° to {side}, at least: beyond {LARGE_HEEL_DEG:g}° the figure reads low, and the "
-        f"freeboard of {least:.0f} mm with it. Move weight to the other side.",
+        f"She lists at least {abs(heel):.1f}° to {side}: beyond {LARGE_HEEL_DEG:g}° the figure reads low, and the "
+        f"freeboard of {least:.0f} mm is then the most there is. Move weight to the other side.",
         {"heel_deg": heel, "limit_deg": LARGE_HEEL_DEG},
         "archimedes",
         tuple(levelling(sheet, fitted, heel)),
     )
+
+
+def gunwale_cautions(flotation: Flotation, freeboard_mm: float, mends: Mends) -> Iterator[Caution]:
+    """Yield a caution where her list brings the gunwale to the water, on the worst of the band."""
+    band = flotation.band.freeboard_mm
+    least = band[0] if band else freeboard_mm
+    if least < 0:
+        yield Caution(
+            "gunwale_awash",
+            CAUTION,
+            f"Her list may bring the gunwale {-least:.0f} mm under the water on the low side: an open boat fills. Move "
+            "weight to the other side or take it off.",
+            {"freeboard_mm": freeboard_mm, "band_mm": band, "strong": True},
+            "archimedes",
+            mends,
+        )
 
 
 def levelling(sheet: BuildSheet, fitted: tuple[Fitted, ...], heel_deg: float) -> Iterator[Mapping[str, Any]]:
@@ -142,10 +163,15 @@ def places_across(sheet: BuildSheet, one: Fitted) -> list[Station]:
 
 
 def tank_cautions(fitted: tuple[Fitted, ...]) -> Iterator[Caution]:
-    """Yield a caution for each tank: its water runs to the low side, which is not in the metacentric height."""
+    """Yield a caution for each tank: its water runs to the low side, which is not in the metacentric height.
+
+    A tank is what weighs more in use and either has a pump (it draws current) or is called one in its id; a crate or a
+    bag is heavier in use too, and nothing in it runs.
+    """
     for one in fitted:
         held_kg = one.kind.in_use_kg - one.kind.mass_kg
-        if held_kg > TANK_KG * (1 + SLACK):
+        is_tank = one.kind.load is not None or not TANK_WORDS.isdisjoint(one.kind.id.split("_"))
+        if is_tank and held_kg > TANK_KG * (1 + SLACK):
             yield Caution(
                 "free_surface",
                 CAUTION,
@@ -176,9 +202,7 @@ def workings_of(sheet: BuildSheet, weights: Weights, flotation: Flotation) -> It
     ways = ("archimedes", "wigley")
     if flotation.float_tested and hull.float_test:
         test = {"draft [m]": hull.float_test.draft_mid_m, "load aboard [kg]": hull.float_test.load_kg}
-        formula = (
-            f"p at which the level hull displaces its own mass and the load, fresh water, {REFIT[0]:g} to {REFIT[1]:g}"
-        )
+        formula = f"p at which the level hull displaces its own mass and the load, {REFIT[0]:g} to {REFIT[1]:g}"
         yield Working("flotation.section_exponent", formula, test, ("archimedes", "sheet"))
     gunwale = "greatest ρ V with the water nowhere above the gunwale, at this centre of gravity"
     yield Working("flotation.greatest_load_kg", gunwale, {**form, **load}, ways)

@@ -92,7 +92,7 @@ def duty_section(sheet: BuildSheet) -> Iterable[Caution]:
 SECTION_OF: dict[str, Section] = {
     **dict.fromkeys(("capacity_exceeded", "capacity_high"), weight_section),
     **dict.fromkeys(("opening_below_water", "opening_low", "openings_overlap", "opening_near_edge"), opening_section),
-    **dict.fromkeys(("does_not_fit", "deck_awash", "deck_low", "heel_large"), flotation_section),
+    **dict.fromkeys(("does_not_fit", "deck_awash", "deck_low", "heel_large", "gunwale_awash"), flotation_section),
     **dict.fromkeys(
         (
             "voltage_mismatch",

@@ -89,7 +89,7 @@ def waters_at(
     shift_m = np.array([one.point_m for one in moved]) - np.array(points_m)
     shares = mass_kg / weights.displacement_kg
     cog_m = np.array(weights.cog_m) + shares[:, None] * shift_m
-    forms = forms_of(sheet.hull).only([0] * len(moved))
+    forms = forms_of(sheet).only([0] * len(moved))
     volumes = np.full(len(moved), weights.displacement_kg / density(sheet))
     found = float_cases(forms, volumes, cog_m[:, 0], cog_m[:, 2])
     figures = forms.hydrostatics(found.draft_mid_m, found.tan_trim)

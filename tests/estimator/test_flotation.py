@@ -1,6 +1,7 @@
 """Flotation (method, section 2): balance, closed forms, published examples, and rules of the trade."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,9 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builds.estimator.estimate import document, estimate
+from builds.estimator.files import catalogue
+from builds.estimator.fitted import fit_lines
+from builds.estimator.flotation_cautions import tank_cautions
 from builds.estimator.specs import Unusable
 from tests.estimator.builders import estimated, job, jobs, part, reference_rows
-from tests.estimator.electrics import HULL
+from tests.estimator.electrics import HULL, sheet_of
 
 BOX = 1e6
 MID = {"id": "mid", "name": "middle", "x_m": 2.0, "y_m": 0.0, "z_m": 0.1, "surface": "deck"}
@@ -132,7 +136,7 @@ def test_every_job_floats_and_is_balanced_within_the_method_s_tolerance(name):
 
 
 def test_a_float_test_gives_its_draft_back_at_its_load():
-    """The load of the test on the level hull in fresh water: the draft that was measured."""
+    """The load of the test on the level hull: the draft that was measured."""
     found = floated(((110.0, "mid"),), float_test={"draft_mid_m": 0.115, "load_kg": 110.0}).flotation
     assert found.float_tested
     assert found.draft_mid_mm == pytest.approx(115.0, abs=1e-6)
@@ -151,7 +155,8 @@ def test_a_float_test_out_of_reach_names_the_drafts_that_are_in_reach():
         floated(float_test={"draft_mid_m": 0.3, "load_kg": 110.0})
     (problem,) = refused.value.problems
     assert problem.path == "hull.float_test.draft_mid_m"
-    assert "from 0.0681 to 0.2067" in problem.message
+    # What is named is within reach: rounded inwards.
+    assert "from 0.0682 to 0.2067" in problem.message
 
 
 def test_a_float_test_that_no_hull_of_these_dimensions_carries_is_refused():
@@ -159,12 +164,18 @@ def test_a_float_test_that_no_hull_of_these_dimensions_carries_is_refused():
         floated(float_test={"draft_mid_m": 0.3, "load_kg": 999.0}, depth_m=0.3)
 
 
-def test_the_same_boat_floats_higher_in_the_sea_with_a_float_test_too():
+def test_the_same_boat_floats_higher_in_the_sea():
+    fresh, sea = (floated(water=water).flotation for water in ("fresh", "sea"))
+    assert sea.draft_mid_mm < fresh.draft_mid_mm
+    assert sea.greatest_load_kg > fresh.greatest_load_kg
+
+
+def test_a_float_test_counts_in_the_water_of_the_sheet():
+    """Nothing says in which water the boat was tested; the same draft at the same load is the cautious reading."""
     tested = {"float_test": {"draft_mid_m": 0.115, "load_kg": 110.0}}
-    for form in ({}, tested):
-        fresh, sea = (floated(water=water, **form).flotation for water in ("fresh", "sea"))
-        assert sea.draft_mid_mm < fresh.draft_mid_mm
-        assert sea.greatest_load_kg > fresh.greatest_load_kg
+    for water in ("fresh", "sea"):
+        found = floated(((110.0, "mid"),), water=water, **tested).flotation
+        assert found.draft_mid_mm == pytest.approx(115.0, abs=1e-6)
 
 
 def test_without_a_float_test_the_band_is_that_of_a_finer_and_a_fuller_form():
@@ -279,7 +290,8 @@ def test_a_large_list_says_at_least_and_offers_the_other_side():
     listing = floated(((80.0, "mid"),), parts={"lead": lead}, lines={"lead": {"station": "side"}}, stations=stations)
     assert listing.flotation.heel_deg > 6
     found = caution(listing, "heel_large")
-    assert "at least" in found.sentence
+    # The true list is larger, so the true freeboard is less: the figure is the most that can be counted on.
+    assert "at least" in found.sentence and "the most there is" in found.sentence
     assert {"do": "move", "line": "lead", "station": "mid"} in found.mends
     assert {"do": "move", "line": "lead", "station": "port"} not in found.mends
 
@@ -291,6 +303,36 @@ def test_a_tank_that_holds_water_is_named():
     aboard = floated(parts={"tank": tank, "wet": wet}, lines=places).cautions
     found = [one for one in aboard if one.code == "free_surface"]
     assert [one.line for one in found] == ["tank"]
+
+
+def test_a_crate_is_heavier_in_use_and_is_no_tank():
+    crate = part(0, 0, 0, mass_kg=2.5, mass_in_use_kg=9.0)
+    assert "free_surface" not in codes(floated(parts={"crate": crate}, lines={"crate": {"station": "aft"}}))
+
+
+def test_the_catalogue_s_only_tank_is_the_bait_tank():
+    kinds = catalogue().accessories.values()
+    heavier = {kind.id: kind for kind in kinds if kind.in_use_kg > kind.mass_kg}
+    assert len(heavier) > 1
+    sheet = sheet_of({"rig": part(0, 0, 0)}, {"rig": {"station": None}})
+    fitted = [replace(fit_lines(sheet)[0], kind=kind) for kind in heavier.values()]
+    assert [one.figures["held_kg"] for one in tank_cautions(fitted)] == [
+        heavier["live_bait_tank"].in_use_kg - heavier["live_bait_tank"].mass_kg
+    ]
+
+
+def test_a_list_that_brings_the_gunwale_to_the_water_is_said_and_mended():
+    lead = part(0, 0, 0, mass_kg=150.0)
+    lines = {"lead": {"station": "side"}}
+    found = floated(((90.0, "mid"),), parts={"lead": lead}, lines=lines)
+    assert found.flotation.fits
+    assert found.flotation.freeboard_mm < 0
+    awash = caution(found, "gunwale_awash")
+    assert awash.figures["strong"]
+    assert {"do": "move", "line": "lead", "station": "mid"} in awash.mends
+    assert "gunwale_awash" not in codes(
+        floated(((90.0, "mid"),), parts={"lead": lead}, lines={"lead": {"station": "mid"}})
+    )
 
 
 def test_freeboard_is_the_least_over_the_whole_length():
