@@ -61,11 +61,12 @@ def reach_of(boat: Boat) -> tuple[float, float]:
     return max(min([0.0, *xs]), -spare), min(max([length, *xs]), length + spare)
 
 
-def flat_layout(boat: Boat, kind: str, width: float, top: float) -> Layout:
-    """Lay the plan out with the bow to the left; its tape starts at `top`."""
+def flat_layout(boat: Boat, kind: str, width: float, top: float, part: float = 1.0) -> Layout:
+    """Lay the plan out with the bow to the left, its tape from `top` on, in a part of the largest scale that fits."""
     first, last = reach_of(boat)
-    scale = (width - LEFT - RIGHT) / (last - first)
-    frame = Frame(scale, LEFT - first * scale, 0.0)
+    room = width - LEFT - RIGHT
+    scale = room / (last - first) * part
+    frame = Frame(scale, LEFT + room * (1.0 - part) / 2 - first * scale, 0.0)
     tags = zip(_tags(boat, kind, frame), (1, -1), strict=True)
     sides = [_side(boat, frame, side, 6.0, width - RIGHT + 40.0, sign) for side, sign in tags]
     axis = top + TAPE_DEEP + sides[0].end

@@ -9,7 +9,7 @@ from . import text as lettering
 from .boat import STRIPS, Boat, Form, Item
 from .labels import place
 from .openings import draw_hole_at
-from .stations import draw_names, lay_out_names
+from .stations import Names, draw_names, lay_out_names
 from .svg import SIZE, Drawn, Pane, Point, line_d, lines_d, rect_d
 from .words import draft_texts, side_words, trim_text
 
@@ -51,9 +51,7 @@ def side(boat: Boat, ident: str, width: float = 700.0, printed: bool = False) ->
 def draw_side(pane: Pane, boat: Boat, scale: float, bow: float, top: float, width: float) -> float:
     """Draw the names of stations and the side view below `top`; return where it ends."""
     form = boat.form
-    used = {item.station for item in boat.items}
-    named = boat.stations if width >= NARROW else [station for station in boat.stations if station.id in used]
-    names = lay_out_names(named, bow, scale, 4.0, width - 4.0, 3 if width >= NARROW else 5)
+    names = _names(boat, scale, bow, width)
     lowest = top + names.high
     keel = lowest + 4.0 + (form.depth_m + _above_m(boat)) * scale
     frame = SideFrame(scale, bow, keel)
@@ -77,6 +75,20 @@ def draw_side(pane: Pane, boat: Boat, scale: float, bow: float, top: float, widt
     if width >= NARROW:
         _draw_margin(pane, boat, frame)
     return _draw_drafts(pane, boat, frame, bottom + 14.0, width)
+
+
+def _names(boat: Boat, scale: float, bow: float, width: float) -> Names:
+    """Lay out the names of stations; a narrow drawing names only those where something is fitted."""
+    used = {item.station for item in boat.items}
+    named = boat.stations if width >= NARROW else [station for station in boat.stations if station.id in used]
+    return lay_out_names(named, bow, scale, 4.0, width - 4.0, 3 if width >= NARROW else 5)
+
+
+def side_high(boat: Boat, scale: float, bow: float, width: float) -> tuple[float, float]:
+    """Return how high the side view is at most, and how much of that is drawn to scale."""
+    ends = (boat.water.level.bow_m, boat.water.level.stern_m) if boat.water else (0.0,)
+    to_scale = (boat.form.depth_m + _above_m(boat) - min(0.0, *ends)) * scale
+    return _names(boat, scale, bow, width).high + 4.0 + to_scale + 4.0 + 14.0 + 15.0 + 8.0, to_scale
 
 
 def _above_m(boat: Boat) -> float:

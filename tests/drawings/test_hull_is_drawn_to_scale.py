@@ -227,10 +227,11 @@ def test_hatches_and_wells_are_drawn_where_the_record_has_them():
     )
     stations = (Station(id="tank_well", name="Tank well", x_m=2.9, y_m=0, z_m=0.18, well_half_width_m=0.2),)
     picture = read(hull(Boat(form=form(), outlines=outlines, stations=stations), "h").svg)
+    scale, _, _ = scale_of(picture, 3.7)
     assert len(picture.all("path", "d-thin")) == 2
     floor = picture.all("path", "d-hidden")[-1]
     ((left, right),) = points_of(floor.get("d"))
-    assert right[0] - left[0] == pytest.approx(0.7 * (890 - 48 - 92) / 3.7, abs=0.02)
+    assert right[0] - left[0] == pytest.approx(0.7 * scale, abs=0.02)
 
 
 def test_the_facts_of_the_drawing_stand_in_its_tables():
@@ -240,6 +241,13 @@ def test_the_facts_of_the_drawing_stand_in_its_tables():
     assert len(tables["Openings"].rows) == len(boat.holes)
     assert len(tables["Stations"].rows) == len(boat.stations)
     assert ("Draft amidships", "130\u202fmm", "110\u202fmm to 150\u202fmm") in tables["Afloat"].rows
+
+
+@pytest.mark.parametrize("count", [0, 5, 12, 30])
+def test_on_the_screen_the_drawing_keeps_its_height_whatever_is_fitted(count):
+    for hull_type in hull_types():
+        picture = read(hull(loaded(hull_type, count), "h").svg)
+        assert (picture.width, picture.height) == (890, 480), hull_type
 
 
 @pytest.mark.timing
