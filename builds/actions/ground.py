@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
@@ -30,10 +31,19 @@ def require(actor, act: str) -> None:
 
 
 @contextmanager
-def acting(actor, ticket: Ticket, act: str, name: str, revision: int | None = None, why: str = "") -> Iterator[Ticket]:
+def acting(
+    actor,
+    ticket: Ticket,
+    act: str,
+    name: str,
+    revision: int | None = None,
+    why: str = "",
+    said: dict[str, Any] | None = None,
+) -> Iterator[Ticket]:
     """Lock the ticket, check the act, hand it out to be changed, then save, move its state and write the journal.
 
     `name` is what the journal calls the change. `revision` is the one that the page showed, where it matters.
+    The journal keeps the ticket's content before and after; of an act that leaves it alone it keeps what was `said`.
     Raises PermissionDenied, Refused (wrong state) or Outdated.
     """
     require(actor, act)
@@ -43,7 +53,7 @@ def acting(actor, ticket: Ticket, act: str, name: str, revision: int | None = No
             raise Outdated(locked)
         if not is_open(act, locked.state):
             raise Refused(f"The ticket is {STATE_WORDS[locked.state]}; that cannot be done now.")
-        before = {"state": locked.state, **content_of(locked)}
+        before = {"state": locked.state, **(content_of(locked) if said is None else {})}
         yield locked
         now = clock.now()
         if (state := state_after(act, locked.state)) != locked.state:
@@ -51,4 +61,5 @@ def acting(actor, ticket: Ticket, act: str, name: str, revision: int | None = No
         locked.revision += 1
         locked.changed_at = now
         locked.save()
-        journal.record(actor, name, locked, before, {"state": locked.state, **content_of(locked)}, why)
+        after = {"state": locked.state, **(content_of(locked) if said is None else said)}
+        journal.record(actor, name, locked, before, after, why)

@@ -4,6 +4,7 @@ import datetime
 import hashlib
 import json
 import zlib
+from collections.abc import Callable
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
@@ -23,6 +24,8 @@ from catalog.actions import rates_quoted
 from catalog.models import ShopRates
 from shop import clock, roles
 
+Render = Callable[..., bytes]
+"""Lays a paper out: facts, sheet, estimate and paper size to PDF bytes."""
 CATALOGUE_PARTS = ("accessories", "shop_operations", "shop")
 """The parts of a build sheet that many tickets share and that are kept once for all."""
 
@@ -39,9 +42,15 @@ def keep_catalogue(records: dict) -> KeptCatalogue:
 
 
 def issue_quote(
-    actor, ticket: Ticket, *, paper: str = "a4", override_reason: str = "", revision: int | None = None
+    actor,
+    ticket: Ticket,
+    *,
+    paper: str = "a4",
+    override_reason: str = "",
+    revision: int | None = None,
+    render: Render = quote_pdf,
 ) -> Quote:
-    """Fix the ticket's estimate as the next numbered quote, with its PDF.
+    """Fix the ticket's estimate as the next numbered quote, with its PDF, which `render` lays out.
 
     Raises Refused for a ticket without a line, and for a stop unless the owner overrides it with a reason.
     """
@@ -65,7 +74,7 @@ def issue_quote(
     facts.override_reason, facts.replaces = override_reason.strip(), version - 1 or None
     estimate_record = document(found)
     whole = {**sheet_record, **{name: getattr(kind, at) for name, at in CATALOGUE_AT.items()}}
-    pdf = quote_pdf(facts, whole, estimate_record, paper)
+    pdf = render(facts, whole, estimate_record, paper)
     with acting(actor, ticket, "issue_quote", "issue quote", revision or ticket.revision, override_reason) as changed:
         changed.quoted_total = found.price.total
         rates_quoted(clock.today())
@@ -148,7 +157,9 @@ def places_of(quote: Quote) -> list[str]:
     return [letters_in_short(opening["letter"] for opening in group) for group in groups.values()]
 
 
-def issue_work_order(actor, ticket: Ticket, *, paper: str = "a4", revision: int | None = None) -> WorkOrder:
+def issue_work_order(
+    actor, ticket: Ticket, *, paper: str = "a4", revision: int | None = None, render: Render = work_order_pdf
+) -> WorkOrder:
     """Print the next version of the work order from the accepted quote, and put the ticket on the bench."""
     acceptance = (
         Acceptance.objects.filter(quote__ticket=ticket).select_related("quote__catalogue").order_by("-at").first()
@@ -164,7 +175,7 @@ def issue_work_order(actor, ticket: Ticket, *, paper: str = "a4", revision: int 
     facts.quote_number, facts.ready_on = quote.number, quote.ready_on
     facts.accepted_at, facts.accepted_by = timezone.localtime(acceptance.at), acceptance.name
     facts.initialled, facts.override_reason = acceptance.initialled, quote.override_reason
-    pdf = work_order_pdf(facts, quote.sheet, quote.estimate, paper)
+    pdf = render(facts, quote.sheet, quote.estimate, paper)
     with acting(actor, ticket, "issue_work_order", "issue work order", revision) as changed:
         return WorkOrder.objects.create(
             ticket=changed,

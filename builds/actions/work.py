@@ -17,18 +17,16 @@ def record_work(
     revision: int | None = None,
 ) -> WorkEntry:
     """Write down minutes that the tech worked in one phase."""
-    with acting(actor, ticket, "record_work", "record work", revision) as changed:
+    said = {
+        "phase": phase,
+        "minutes": minutes,
+        "line_key": line_key,
+        "accessory_code": accessory_code,
+        "operation_code": operation_code,
+    }
+    with acting(actor, ticket, "record_work", "record work", revision, said=said) as changed:
         changed.tech = changed.tech or actor
-        return WorkEntry.objects.create(
-            ticket=changed,
-            line_key=line_key,
-            accessory_code=accessory_code,
-            operation_code=operation_code,
-            phase=phase,
-            minutes=minutes,
-            tech=actor,
-            at=clock.now(),
-        )
+        return WorkEntry.objects.create(ticket=changed, tech=actor, at=clock.now(), **said)
 
 
 def move_on(actor, ticket: Ticket, act: str, *, why: str = "", revision: int | None = None) -> Ticket:

@@ -1,0 +1,33 @@
+"""Papers laid out on all cores: the press hears of every paper while the year is rehearsed, then hands each one out."""
+
+from collections.abc import Callable
+from concurrent.futures import Executor, Future
+from typing import Any
+
+from builds.documents import PaperFacts
+
+Render = Callable[..., bytes]
+
+
+class Press:
+    """Lays papers out in the processes of a pool, each known by what it says."""
+
+    def __init__(self, pool: Executor):
+        self.pool = pool
+        self.ordered: dict[tuple[str, ...], Future[bytes]] = {}
+
+    def order(self, render: Render, facts: PaperFacts, sheet: Any, estimate: Any, paper: str) -> bytes:
+        """Begin to lay a paper out, and return no bytes yet."""
+        mark = mark_of(render, facts, estimate, paper)
+        self.ordered[mark] = self.pool.submit(render, facts, sheet, estimate, paper)
+        return b""
+
+    def deliver(self, render: Render, facts: PaperFacts, sheet: Any, estimate: Any, paper: str) -> bytes:
+        """Return a paper's bytes; one that was not ordered is laid out here."""
+        ordered = self.ordered.pop(mark_of(render, facts, estimate, paper), None)
+        return ordered.result() if ordered else render(facts, sheet, estimate, paper)
+
+
+def mark_of(render: Render, facts: PaperFacts, estimate: Any, paper: str) -> tuple[str, ...]:
+    """Return what tells a paper from others: its kind, its facts, and the sheet that its estimate follows from."""
+    return render.__name__, repr(facts), estimate["sheet_sha256"], paper

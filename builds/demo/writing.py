@@ -1,0 +1,111 @@
+"""The whole year written down: every ticket's acts in the order of time, in one transaction."""
+
+import datetime
+import heapq
+import multiprocessing
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+
+import django
+from django.db import transaction
+from django.utils import timezone
+
+from catalog.models import ShopRates
+from shop import clock, roles
+from shop.models import User
+
+from .hours import Hours
+from .life import Act, Cast, LayOut, Life
+from .press import Press
+from .year import stories
+
+SEED = 412
+SECOND_TECH = "demo_tech_2"
+MOST_PROCESSES = 8
+Say = Callable[[str], None]
+Acts = Iterator[tuple[datetime.datetime, Act]]
+
+
+def write_year(
+    say: Say = lambda text: None,
+    *,
+    now: datetime.datetime | None = None,
+    seed: int = SEED,
+    lay_out: LayOut | None = None,
+) -> int:
+    """Write the invented year up to now, all of it or nothing, and return how many tickets it has.
+
+    `say` is told of each ticket. `lay_out` makes the papers; without one they are laid out on all cores, which takes
+    most of the time: the year is then rehearsed first, to know every paper, and written while they are laid out.
+    """
+    now = now or timezone.now()
+    if lay_out:
+        return live(say, now, seed, lay_out)
+    # Started afresh, not forked: a copy of this process would hold its database connection too.
+    afresh = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(min(os.cpu_count() or 1, MOST_PROCESSES), afresh, initializer=django.setup) as pool:
+        press = Press(pool)
+        rehearse(now, seed, press.order)
+        return live(say, now, seed, press.deliver)
+
+
+def rehearse(now: datetime.datetime, seed: int, lay_out: LayOut) -> None:
+    """Let the year happen as far as its papers, and take all of it back."""
+    with transaction.atomic():
+        live(lambda text: None, now, seed, lay_out, papers_only=True)
+        transaction.set_rollback(True)
+
+
+def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, papers_only: bool = False) -> int:
+    """Let everything happen, the earliest act first, and return the number of tickets."""
+    coming: list[tuple[datetime.datetime, int, Act, Acts]] = []
+
+    def await_next(place: int, acts: Acts) -> None:
+        for at, act in acts:
+            heapq.heappush(coming, (at, place, act, acts))
+            return
+
+    with transaction.atomic():
+        lives = lives_of(now, seed, lay_out, papers_only)
+        for place, life in enumerate(lives):
+            await_next(place, life.acts())
+        while coming:
+            at, place, act, acts = heapq.heappop(coming)
+            with clock.at(at):
+                act()
+                await_next(place, acts)
+            if act == lives[place].open:
+                ticket = lives[place].opened
+                say(f"{ticket.number}  {timezone.localdate(at)}  {ticket.title}")
+    return len(lives)
+
+
+def lives_of(now: datetime.datetime, seed: int, lay_out: LayOut, papers_only: bool) -> list[Life]:
+    cast, hours = cast_of_the_shop(), hours_of_the_shop()
+    lives: list[Life] = []
+    for story in stories(seed):
+        earlier = lives[story.earlier.place - 1] if story.earlier else None
+        lives.append(Life(story, cast, hours, now, lay_out, earlier, papers_only))
+    return lives
+
+
+def hours_of_the_shop() -> Hours:
+    rates = ShopRates.objects.holding_on(clock.today())
+    return Hours(timezone.get_default_timezone(), tuple(rates.working_days), rates.bench_hours_per_day)
+
+
+def cast_of_the_shop() -> Cast:
+    """Return one person a role and a second tech; whom the shop lacks is invented."""
+    counter, tech, owner = (first_of(role) for role in (roles.COUNTER, roles.TECH, roles.OWNER))
+    second = User.objects.filter(username=SECOND_TECH).first() or person(SECOND_TECH, "Second Tech", "ST", roles.TECH)
+    return Cast(counter=counter, tech=tech, second_tech=second, owner=owner)
+
+
+def first_of(role: str) -> User:
+    known = User.objects.filter(role=role, is_active=True).exclude(username=SECOND_TECH).order_by("pk").first()
+    return known or person(f"demo_{role}", f"Demo {role.title()}", f"D{role[0].upper()}", role)
+
+
+def person(username: str, name: str, initials: str, role: str) -> User:
+    return User.objects.create_user(username, name=name, initials=initials, role=role)
