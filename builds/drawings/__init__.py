@@ -1,5 +1,8 @@
 """SVG drawings of the boat, its wiring, its openings and its figures. Pure Python: no Django, no files, no clock.
 
+Where to look: hull (plan with side view), plan, side, section, wiring, template (true size), pattern (a type's
+openings), day (a battery's charge), gauges (load, bench time), bars, bridge, trend. Input: boat, circuits.
+
 Every function takes plain dataclasses and returns a `Drawn`: the SVG, its title and description, the tables of its
 facts for those who cannot see it, and where it has one the sentence that stands under it.
 
@@ -17,9 +20,9 @@ Strokes
     d-limit     1.3  a limit in a chart (dashes)
     d-dots      1    station line (dots)
     d-wire      1.3  conductor; d-wire-pos and d-wire-neg beside it tell positive and negative
-    d-tick      1.8  tick of a gauge, end of a range
+    d-tick      1.8  tick of a gauge; with d-ruler beside it the 100 mm line
     d-water     1.3  loaded waterline
-    d-contour   0.7  lower waterlines, as depth contours
+    d-contour   0.7  lower waterlines, as depth contours; with d-waterplane beside it the loaded one
     d-band      0.7  hatch and d-band-edge dashes of the waterline's band
     d-hatch     0.7  hatch that is not water: estimate, kept back, cut away
     d-cross     0.7  crossed hatch: lost

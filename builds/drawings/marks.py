@@ -9,7 +9,7 @@ from .svg import SIZE, Box, Pane
 DIAMETER = 21.0
 LINE_HEIGHT = 14.0
 PAD = 5.0
-WIDEST = 66.0
+WIDEST = 78.0
 MOST_SIDE_BY_SIDE = 6
 MOST_LINES = 6
 

@@ -91,7 +91,7 @@ def wiring_pages(system: Wiring, ident: str, width: float = 700.0, tallest: floa
     )
 
 
-BATTERY_HIGH = 54.0
+BATTERY_WIDE, BATTERY_HIGH = 340.0, 54.0
 TOP = 4.0 + BATTERY_HIGH + 46.0
 
 
@@ -133,7 +133,7 @@ def _first(pane: Pane, kind: str, d: str, also: str) -> None:
 
 def _draw_battery(pane: Pane, system: Wiring) -> None:
     """Draw the battery with its terminals below, and the main fuse on the positive."""
-    box = Box(1.0, 4.0, 251.0, 4.0 + BATTERY_HIGH)
+    box = Box(1.0, 4.0, 1.0 + BATTERY_WIDE, 4.0 + BATTERY_HIGH)
     rating = f"{number(system.system_v, 0)}{THIN}V {ampere_hours(system.rated_ah)}, {system.role} battery"
     names = in_lines(named(system.battery), box.right - box.left - 40, 2)
     numbered(pane, box, system.battery.label, system.battery.line, [*names, rating])

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from fontTools.ttLib import TTFont
 
+import builds.drawings
 from builds.drawings.bars import Bar, Row, bars
 from builds.drawings.boat import Boat
 from builds.drawings.bridge import Bridge, Step, bridge
@@ -128,3 +129,11 @@ def test_a_long_text_is_wrapped_at_spaces_or_ended_with_an_ellipsis():
     short = shorten("electric bilge pump, automatic", 12, 90)
     assert short.endswith("…") and width(short, 12) <= 90
     assert shorten("seat", 12, 90) == "seat"
+
+
+def test_every_class_is_explained_to_whoever_writes_the_stylesheet():
+    explained = set(re.findall(r"d-[a-z-]+[a-z]", builds.drawings.__doc__))
+    used = {
+        kind for picture in pictures() for e in read(picture.svg).root.iter() for kind in e.get("class", "").split()
+    }
+    assert set(STROKES) | (used - {"dwg"}) <= explained
