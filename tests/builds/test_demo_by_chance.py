@@ -12,11 +12,12 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.core.management import CommandError, call_command
 
+from builds import bridge
 from builds.demo.actuals import RAN_LONG, ROUTING_OVER, drawn_ratio, worked
 from builds.demo.hours import Hours
 from builds.demo.press import Press
 from builds.demo.writing import SEED, write_year
-from builds.demo.year import FIXTURES, read, stories
+from builds.demo.year import read, stories
 from builds.documents import PaperFacts
 from builds.estimator.document import read_sheet
 from builds.estimator.estimate import estimate
@@ -25,6 +26,7 @@ from builds.models import Ticket
 from builds.states import STATES
 from shop import journal
 from shop.models import JournalEntry
+from tests.builds.job_tickets import JOBS, open_job
 
 
 def sheet_of(story):
@@ -55,9 +57,8 @@ def test_whatever_the_seed_every_job_can_be_quoted_unless_its_row_says_otherwise
 
 def test_all_ten_job_sheets_are_told_each_time_a_little_differently():
     told = stories(SEED)
-    sheets = {path.stem for path in (FIXTURES / "jobs").glob("*.json") if not path.name.endswith(".expect.json")}
-    assert len(sheets) == 10
-    assert sheets <= {story.row["job"] for story in told}
+    assert len(JOBS) == 10
+    assert set(JOBS) <= {story.row["job"] for story in told}
     assert len({json.dumps(story.job, sort_keys=True) for story in told}) >= 40
     rigs = [tuple(line["accessory"] for line in s.lines) for s in told if s.row["job"] == "first_fishing_rig"]
     assert len(set(rigs)) >= 3
@@ -78,6 +79,22 @@ def test_no_name_of_a_person_or_a_maker_stands_in_the_words_of_the_demo():
     assert len(said) > 40
     assert {word for text in said for word in within.findall(text)} <= {"Friday", "Saturday", "Screen"}
     assert not re.search(r"[™®©]|https?:|www\.", " ".join(said))
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_job_sheet_typed_in_as_a_ticket_estimates_as_the_sheet_itself_does(catalogue, name):
+    """Both ways round the house: rows through the bridge, and the sheet as it lies in its file."""
+    ticket = open_job(name)
+    from_sheet = estimate(read_sheet(read(f"jobs/{name}.json"), bridge.catalogue()))
+    from_ticket = bridge.estimate_of(ticket)
+    assert len(ticket.lines.all()) == len(from_sheet.sheet.lines)
+    assert from_ticket.price.total == from_sheet.price.total
+    assert from_ticket.labour.p80_min == pytest.approx(from_sheet.labour.p80_min, rel=1e-12)
+    assert from_ticket.weights.load_kg == pytest.approx(from_sheet.weights.load_kg, rel=1e-12)
+    assert [caution.code for caution in from_ticket.cautions] == [caution.code for caution in from_sheet.cautions]
+    assert [circuit.fuse_a for system in from_ticket.power for circuit in system.circuits] == [
+        circuit.fuse_a for system in from_sheet.power for circuit in system.circuits
+    ]
 
 
 # The minutes.
