@@ -138,7 +138,7 @@ def even_level(forms: Forms, volume: Array) -> Array:
     for _ in range(80):
         area, _, breadth = sections(level, forms.p)
         step = np.divide(area - wanted, breadth, out=np.zeros_like(area), where=breadth > 0)
-        level = np.maximum(level - step, 0)
+        level = np.clip(level - step, 0, 1)  # at the brim rounding may point above it
         if np.all(np.abs(step) <= 1e-15 * level):
             break
     return level

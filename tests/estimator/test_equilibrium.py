@@ -6,7 +6,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.optimize import root
 
-from builds.estimator.equilibrium import as_cases, between_brackets, float_cases, greatest_share
+from builds.estimator.equilibrium import as_cases, between_brackets, even_level, float_cases, greatest_share
 from builds.estimator.hullform import Forms
 
 HALF_NODES, HALF_WEIGHTS = np.polynomial.legendre.leggauss(120)
@@ -191,3 +191,12 @@ def test_a_film_of_water_carries_a_feather_on_a_flat_and_on_a_sharp_bottom():
         assert at.fits[0]
         assert abs(at.volume_error[0]) < 1e-6
         assert abs(at.arm_error_m[0]) < 1e-6
+
+
+def test_a_load_that_fills_the_hull_to_the_brim_stops_at_the_gunwale():
+    """Rounding at the brim may point a hair above it, where the section has no area: many forms are tried."""
+    n, p = (axis.ravel() for axis in np.meshgrid(np.linspace(1, 4, 200), [1, 2, 4.2, 60, 1e3, 1e6]))
+    forms = Forms(3.7, 0.84, 0.36, n, p)
+    for share in (1.0, 1.0 + 1e-12, 5.0):
+        levels = even_level(forms, forms.full_share() * share)
+        assert np.all((levels <= 1) & (levels > 0.999))
