@@ -157,10 +157,10 @@ def bit_of(hole: float) -> Bit:
 @cache
 def drills_by_size() -> tuple[tuple[float, str], ...]:
     """Return every drill of the table as (diameter [mm], name), the smallest first."""
-    named = {"number": "{}", "letter": "letter {}", "fraction": "{} in"}
+    named = {"number": "no. {}", "letter": "letter {}", "fraction": "{} in"}
     return tuple(
         sorted(
-            (INCH_MM * float(row["decimal_in"]), named[row["series"]].format(row["size"]))
+            (INCH_MM * float(row["decimal_in"]), named[row["series"]].format(row["size"].lstrip("#")))
             for row in rows_of("drill_sizes")
         )
     )

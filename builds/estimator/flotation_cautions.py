@@ -107,7 +107,7 @@ def heel_cautions(sheet: BuildSheet, fitted: tuple[Fitted, ...], flotation: Flot
     """Yield a caution where she lists further than the formula for small angles holds."""
     heel, least = flotation.heel_deg, flotation.freeboard_mm
     if heel is not None and least is not None:
-        yield from gunwale_cautions(flotation, least, tuple(levelling(sheet, fitted, heel)))
+        yield from gunwale_cautions(sheet, fitted, flotation, heel, least)
     if heel is None or abs(heel) <= LARGE_HEEL_DEG * (1 + SLACK):
         return
     side = "starboard" if heel > 0 else "port"
@@ -122,7 +122,9 @@ def heel_cautions(sheet: BuildSheet, fitted: tuple[Fitted, ...], flotation: Flot
     )
 
 
-def gunwale_cautions(flotation: Flotation, freeboard_mm: float, mends: Mends) -> Iterator[Caution]:
+def gunwale_cautions(
+    sheet: BuildSheet, fitted: tuple[Fitted, ...], flotation: Flotation, heel_deg: float, freeboard_mm: float
+) -> Iterator[Caution]:
     """Yield a caution where her list brings the gunwale to the water, on the worst of the band."""
     band = flotation.band.freeboard_mm
     least = band[0] if band else freeboard_mm
@@ -134,7 +136,7 @@ def gunwale_cautions(flotation: Flotation, freeboard_mm: float, mends: Mends) ->
             "weight to the other side or take it off.",
             {"freeboard_mm": freeboard_mm, "band_mm": band, "strong": True},
             "archimedes",
-            mends,
+            tuple(levelling(sheet, fitted, heel_deg)),
         )
 
 

@@ -71,7 +71,8 @@ def flotation_section(sheet: BuildSheet) -> Iterable[Caution]:
 
 def opening_section(sheet: BuildSheet) -> Iterable[Caution]:
     fitted = fit_lines(sheet)
-    return opening_cautions.cautions_of(sheet, fitted, float_hull(sheet, weights.weigh(sheet, fitted), trial=True))
+    floating = float_hull(sheet, weights.weigh(sheet, fitted), trial=True)
+    return opening_cautions.cautions_of(sheet, fitted, floating, mended=0)
 
 
 def power_section(sheet: BuildSheet) -> Iterable[Caution]:

@@ -26,13 +26,18 @@ ROOM_MM = 1.0
 Mends = tuple[Mapping[str, Any], ...]
 
 
-def cautions_of(sheet: BuildSheet, fitted: tuple[Fitted, ...], flotation: Flotation) -> Iterator[Caution]:
-    """Yield what the openings of a sheet say to look out for: water first, then crossing, then room."""
+def cautions_of(
+    sheet: BuildSheet, fitted: tuple[Fitted, ...], flotation: Flotation, *, mended: int = MOST_MENDED
+) -> Iterator[Caution]:
+    """Yield what the openings of a sheet say to look out for: water first, then crossing, then room.
+
+    Mends are looked for with the first `mended` cautions of each kind; none where a mend is being tried.
+    """
     every = holes_of(sheet.hull, fitted)
     new = [hole for hole in every if hole.one.is_new]
-    yield from water_cautions(sheet, flotation, new)
-    yield from spacing_cautions(fitted, every)
-    yield from gunwale_cautions(sheet.hull, new)
+    yield from water_cautions(sheet, flotation, new, mended)
+    yield from spacing_cautions(fitted, every, mended)
+    yield from gunwale_cautions(sheet.hull, new, mended)
 
 
 def by_line(holes: Sequence[Hole]) -> dict[str, list[int]]:
@@ -43,7 +48,7 @@ def by_line(holes: Sequence[Hole]) -> dict[str, list[int]]:
     return groups
 
 
-def water_cautions(sheet: BuildSheet, flotation: Flotation, holes: Sequence[Hole]) -> Iterator[Caution]:
+def water_cautions(sheet: BuildSheet, flotation: Flotation, holes: Sequence[Hole], mended: int) -> Iterator[Caution]:
     """Yield a caution for each line that opens the hull at or too near the water, on the worst of the band."""
     heights, _ = heights_of(sheet.hull, flotation, holes)
     if not heights:
@@ -55,7 +60,7 @@ def water_cautions(sheet: BuildSheet, flotation: Flotation, holes: Sequence[Hole
         if one.kind.may_sit_below_water or not (height < 0 or height < least - SLACK * abs(least)):
             continue
         said += 1
-        mends = higher_places(sheet, flotation, one) if said <= MOST_MENDED else ()
+        mends = higher_places(sheet, flotation, one) if said <= mended else ()
         yield near_water(one, height, least, mends)
 
 
@@ -166,7 +171,7 @@ def outline_row(hole: Hole) -> tuple[int, int, bool, float, float, float, float,
     )
 
 
-def spacing_cautions(fitted: tuple[Fitted, ...], holes: Sequence[Hole]) -> Iterator[Caution]:
+def spacing_cautions(fitted: tuple[Fitted, ...], holes: Sequence[Hole], mended: int) -> Iterator[Caution]:
     """Yield a caution for each two lines whose openings cross or stand too close.
 
     Lines of one type, mounting and place cover each other hole by hole: the first of them stands for all.
@@ -181,8 +186,8 @@ def spacing_cautions(fitted: tuple[Fitted, ...], holes: Sequence[Hole]) -> Itera
     leads = {one.place for one in first.values()}
     kept = [hole for hole in holes if hole.one.place in leads]
     pairs = close_lines(outlines_of([outline_row(hole) for hole in kept]))
-    yield from crossing_cautions(fitted, kept, [pair for pair in pairs if pair.gap_mm < -SLACK], twins)
-    yield from tight_cautions(fitted, kept, [pair for pair in pairs if pair.gap_mm >= -SLACK])
+    yield from crossing_cautions(fitted, kept, [pair for pair in pairs if pair.gap_mm < -SLACK], twins, mended)
+    yield from tight_cautions(fitted, kept, [pair for pair in pairs if pair.gap_mm >= -SLACK], mended)
 
 
 def crossing_cautions(
@@ -190,10 +195,11 @@ def crossing_cautions(
     holes: Sequence[Hole],
     pairs: Sequence[Close],
     twins: Sequence[tuple[Fitted, Fitted]],
+    mended: int,
 ) -> Iterator[Caution]:
     """Yield a stop for each two lines whose outlines cross, naming both."""
     for said, pair in enumerate(named(pairs)):
-        mends = room_moves(fitted, holes, pair) if said < MOST_MENDED else ()
+        mends = room_moves(fitted, holes, pair) if said < mended else ()
         yield crossing(fitted[pair.first], fitted[pair.second], pair.gap_mm, mends)
     for pair_of_twins in twins:
         one, other = sorted(pair_of_twins, key=lambda line: line.place)
@@ -222,7 +228,9 @@ def crossing(one: Fitted, other: Fitted, gap_mm: float | None, mends: Mends) -> 
     )
 
 
-def tight_cautions(fitted: tuple[Fitted, ...], holes: Sequence[Hole], pairs: Sequence[Close]) -> Iterator[Caution]:
+def tight_cautions(
+    fitted: tuple[Fitted, ...], holes: Sequence[Hole], pairs: Sequence[Close], mended: int
+) -> Iterator[Caution]:
     """Yield a caution for each two lines whose openings stand closer than the larger diameter."""
     for said, pair in enumerate(named(pairs)):
         one, other = fitted[pair.first], fitted[pair.second]
@@ -234,7 +242,7 @@ def tight_cautions(fitted: tuple[Fitted, ...], holes: Sequence[Hole], pairs: Seq
             "holds.",
             {"lines": (one.id, other.id), "gap_mm": pair.gap_mm, "wanted_mm": pair.wanted_mm},
             "common_practice",
-            room_moves(fitted, holes, pair) if said < MOST_MENDED else (),
+            room_moves(fitted, holes, pair) if said < mended else (),
             (other if other.is_new else one).id,
         )
 
@@ -303,7 +311,7 @@ def lacking_to_gunwale(hull: Hull, hole: Hole) -> float:
     return wanted * (1 - SLACK) - 1000 * room
 
 
-def gunwale_cautions(hull: Hull, holes: Sequence[Hole]) -> Iterator[Caution]:
+def gunwale_cautions(hull: Hull, holes: Sequence[Hole], mended: int) -> Iterator[Caution]:
     """Yield a caution for each line with an opening too near the gunwale."""
     said = 0
     for at in by_line(holes).values():
@@ -321,7 +329,7 @@ def gunwale_cautions(hull: Hull, holes: Sequence[Hole]) -> Iterator[Caution]:
             "edge may be turned or hollow.",
             {"gap_mm": room, "wanted_mm": wanted, "lines": (one.id,)},
             "common_practice",
-            inboard(hole, lacking) if said <= MOST_MENDED else (),
+            inboard(hole, lacking) if said <= mended else (),
             one.id,
         )
 

@@ -124,7 +124,7 @@ def placed(hole: Hole, letter: str, unit: int, worst_mm: float | None, figure_mm
         depth_stop_mm=BLIND_DEPTH_MM if one.station and one.station.blind else DEPTH_MM,
         height_at_figure_mm=figure_mm,
         least_height_mm=least_height_mm(one),
-        place=one.id if one.quantity == 1 else f"{one.id} {unit}",
+        place=one.id if one.quantity == 1 else f"{one.id}/{unit}",
         unit=unit,
     )
 

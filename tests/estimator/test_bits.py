@@ -38,8 +38,8 @@ def test_a_drill_is_never_more_than_a_hair_under_its_hole_nor_far_over():
 @pytest.mark.parametrize(
     ("hole_is", "text"),
     [
-        (4.9, "4.9 mm, #10"),  # 0.1935 in = 4.915 mm
-        (5.2, "5.2 mm, #6"),  # 0.2040 in = 5.182 mm
+        (4.9, "4.9 mm, no. 10"),  # 0.1935 in = 4.915 mm
+        (5.2, "5.2 mm, no. 6"),  # 0.2040 in = 5.182 mm
         (6.2, "6.2 mm, letter D"),  # 0.2460 in = 6.248 mm
         (3.1, "3.1 mm, 1/8 in"),  # 3.175 mm
         (10.0, "10 mm, letter X"),  # 0.3970 in = 10.084 mm
