@@ -45,15 +45,16 @@ def take_off(mass_kg: float) -> Mends:
 def does_not_fit(weights: Weights, flotation: Flotation) -> Caution:
     most, load = flotation.greatest_load_kg, weights.load_kg
     over_kg = max(load - most, 0.0)
-    return Caution(
-        "does_not_fit",
-        STOP,
-        f"With {load:.0f} kg aboard the water comes over the gunwale. Placed like this, {most:.0f} kg is the most that "
-        f"floats: take {over_kg:.1f} kg off or move weight towards the middle.",
-        {"load_kg": load, "greatest_load_kg": most, "over_kg": over_kg},
-        "archimedes",
-        take_off(over_kg),
+    figures = {"load_kg": load, "greatest_load_kg": most, "over_kg": over_kg}
+    begins = f"With {load:.0f} kg aboard the water comes over the gunwale."
+    if most <= 0 or over_kg <= 0:
+        sentence = f"{begins} The weight lies too far from the middle to float so: move it towards the middle."
+        return Caution("does_not_fit", STOP, sentence, figures, "archimedes")
+    sentence = (
+        f"{begins} Placed like this, {most:.0f} kg is the most that floats: take {over_kg:.1f} kg off or move weight "
+        "towards the middle."
     )
+    return Caution("does_not_fit", STOP, sentence, figures, "archimedes", take_off(over_kg))
 
 
 def form_cautions(flotation: Flotation) -> Iterator[Caution]:

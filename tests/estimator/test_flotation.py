@@ -235,6 +235,16 @@ def test_what_does_not_fit_stops_with_the_greatest_load_and_no_other_figure():
     assert stop.mends[0]["do"] == "remove_mass"
 
 
+def test_weight_at_the_very_end_is_told_to_move_and_not_to_come_off():
+    bow = {**MID, "id": "bow", "x_m": 0.02}
+    found = floated(((150.0, "bow"),), stations=[bow])
+    assert not found.flotation.fits
+    stop = caution(found, "does_not_fit")
+    assert stop.severity == "stop"
+    assert "too far from the middle" in stop.sentence
+    assert stop.mends == ()
+
+
 def test_a_greatest_load_counts_the_hull_where_the_rating_does():
     bare, whole = (floated(rating_includes_hull=flag).flotation.greatest_load_kg for flag in (False, True))
     assert whole - bare == pytest.approx(34.0)

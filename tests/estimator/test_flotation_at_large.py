@@ -50,7 +50,9 @@ def test_random_boats_give_numbers_and_float_in_balance(part, monkeypatch):
         unknown = [path for path, number in numbers(document(found, workings=False)) if not math.isfinite(number)]
         assert not unknown, (seed, unknown)
         floats = found.flotation
-        if floats.greatest_load_kg > 0:
+        # With its weight right at an end a deep, short hull may balance laden, steeply, and not at all when light.
+        x_g, half_m = found.weights.cog_m[0], found.sheet.hull.length_m / 2
+        if floats.greatest_load_kg > 0 and abs(x_g / half_m - 1) < 0.7:
             assert floats.fits == (found.weights.load_kg <= floats.greatest_load_kg * (1 + 1e-6)), seed
         assert floats.fits == ("does_not_fit" not in {caution.code for caution in found.cautions})
         if floats.fits:
