@@ -20,7 +20,7 @@ Mend = Mapping[str, Any]
 Mark = tuple[Any, ...]
 Section = Callable[[BuildSheet], Iterable[Caution]]
 MOST_TRIED = 8
-LINES_TRIED = 6_000
+LINES_TRIED = 3_000
 """The most work spent on trying mends: tries times lines. Beyond it none is offered; no real ticket gets there."""
 
 
