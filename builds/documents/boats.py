@@ -5,6 +5,7 @@ from typing import Any
 
 from builds.drawings.boat import Boat, Form, Hole, Item, Level, Station, Water
 
+from .figures import with_unit
 from .parts import Part
 
 Document = Mapping[str, Any]
@@ -27,7 +28,15 @@ def boat_of(sheet: Document, estimate: Document, parts: Mapping[str, Part]) -> B
         items=tuple(item_of(line, sheet, parts[line["id"]]) for line in sheet.get("lines") or ()),
         holes=tuple(hole_of(opening, numbers) for opening in estimate.get("openings") or ()),
         water=water_of(estimate),
+        note=sunk_words(estimate.get("flotation") or {}),
     )
+
+
+def sunk_words(floats: Document) -> str:
+    """Return why no waterline is drawn, where the boat does not carry its load."""
+    if floats.get("fits", True):
+        return ""
+    return f"does not float with this load; at most {with_unit(floats['greatest_load_kg'], 0, 'kg')}, balanced as now"
 
 
 def station_of(station: Document) -> Station:

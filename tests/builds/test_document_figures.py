@@ -216,3 +216,13 @@ def test_the_ends_of_a_piece_are_named_by_their_lines():
     piece = hand_made.estimate(1)["cut_list"][0] | {"from_line": "L1", "to_line": "L9"}
     found = pieces_of({"cut_list": [piece]}, parts_of(hand_made.sheet(1)))[0]
     assert (found.start.number, found.end.number, found.end.name) == (1, None, "1 Tube")
+
+
+def test_a_boat_that_does_not_carry_its_load_is_drawn_with_the_reason_and_no_waterline():
+    from builds.documents.boats import boat_of
+
+    floats = {"fits": False, "greatest_load_kg": 180.4, "draft_mid_mm": None, "trim_mm": None}
+    sheet = hand_made.sheet(1)
+    boat = boat_of(sheet, hand_made.estimate(1, flotation=floats), parts_of(sheet))
+    assert boat.water is None
+    assert boat.note.startswith("does not float with this load; at most 180")
