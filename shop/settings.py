@@ -98,8 +98,11 @@ STATIC_ROOT = DATA_DIR / "static"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
+        # Compressing every file takes the demo longer than it saves on this machine.
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG
+        else "django.contrib.staticfiles.storage.ManifestStaticFilesStorage"
+        if DEMO
         else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },
 }

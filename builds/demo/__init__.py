@@ -4,6 +4,6 @@ Nobody in it exists. Every act goes through the actions at its own moment and in
 quotes and estimates are what the program makes of them.
 """
 
-from .writing import SEED, write_year
+from .writing import SEED, WHOLE_YEAR_DAYS, write_year
 
-__all__ = ["SEED", "write_year"]
+__all__ = ["SEED", "WHOLE_YEAR_DAYS", "write_year"]

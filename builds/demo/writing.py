@@ -23,6 +23,7 @@ from .year import stories
 SEED = 412
 SECOND_TECH = "demo_tech_2"
 MOST_PROCESSES = 8
+WHOLE_YEAR_DAYS = 366
 Say = Callable[[str], None]
 Acts = Iterator[tuple[datetime.datetime, Act]]
 
@@ -33,31 +34,32 @@ def write_year(
     now: datetime.datetime | None = None,
     seed: int = SEED,
     lay_out: LayOut | None = None,
+    days: int = WHOLE_YEAR_DAYS,
 ) -> int:
-    """Write the invented year up to now, all of it or nothing, and return how many tickets it has.
+    """Write the last days of the invented year up to now, all or nothing, and return how many tickets they have.
 
     `say` is told of each ticket. `lay_out` makes the papers; without one they are laid out on all cores, which takes
     most of the time: the year is then rehearsed first, to know every paper, and written while they are laid out.
     """
     now = now or timezone.now()
     if lay_out:
-        return live(say, now, seed, lay_out)
+        return live(say, now, seed, lay_out, days)
     # Started afresh, not forked: a copy of this process would hold its database connection too.
     afresh = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(min(os.cpu_count() or 1, MOST_PROCESSES), afresh, initializer=django.setup) as pool:
         press = Press(pool)
-        rehearse(now, seed, press.order)
-        return live(say, now, seed, press.deliver)
+        rehearse(now, seed, press.order, days)
+        return live(say, now, seed, press.deliver, days)
 
 
-def rehearse(now: datetime.datetime, seed: int, lay_out: LayOut) -> None:
+def rehearse(now: datetime.datetime, seed: int, lay_out: LayOut, days: int = WHOLE_YEAR_DAYS) -> None:
     """Let the year happen as far as its papers, and take all of it back."""
     with transaction.atomic():
-        live(lambda text: None, now, seed, lay_out, papers_only=True)
+        live(lambda text: None, now, seed, lay_out, days, papers_only=True)
         transaction.set_rollback(True)
 
 
-def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, papers_only: bool = False) -> int:
+def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, days: int, papers_only: bool = False) -> int:
     """Let everything happen, the earliest act first, and return the number of tickets."""
     coming: list[tuple[datetime.datetime, int, Act, Acts]] = []
 
@@ -67,7 +69,7 @@ def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, papers_on
             return
 
     with transaction.atomic():
-        lives = lives_of(now, seed, lay_out, papers_only)
+        lives = lives_of(now, seed, lay_out, days, papers_only)
         for place, life in enumerate(lives):
             await_next(place, life.acts())
         while coming:
@@ -81,13 +83,14 @@ def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, papers_on
     return len(lives)
 
 
-def lives_of(now: datetime.datetime, seed: int, lay_out: LayOut, papers_only: bool) -> list[Life]:
+def lives_of(now: datetime.datetime, seed: int, lay_out: LayOut, days: int, papers_only: bool) -> list[Life]:
     cast, hours = cast_of_the_shop(), hours_of_the_shop()
-    lives: list[Life] = []
+    lives: dict[int, Life] = {}
     for story in stories(seed):
-        earlier = lives[story.earlier.place - 1] if story.earlier else None
-        lives.append(Life(story, cast, hours, now, lay_out, earlier, papers_only))
-    return lives
+        if story.row.get("days_ago", 0) <= days:
+            earlier = lives.get(story.earlier.place) if story.earlier else None
+            lives[story.place] = Life(story, cast, hours, now, lay_out, earlier, papers_only)
+    return list(lives.values())
 
 
 def hours_of_the_shop() -> Hours:

@@ -30,9 +30,10 @@ class Command(BaseCommand):
         parser.add_argument("--port", type=int, default=8000, help="port on 127.0.0.1 (%(default)s)")
         parser.add_argument("--fresh", action="store_true", help="start over: forget what was typed")
         parser.add_argument("--yes", action="store_true", help="with --fresh: do not ask")
+        parser.add_argument("--days", type=int, default=366, help="how far back the invented tickets go (%(default)s)")
         parser.add_argument("--no-serve", action="store_true", help="load the data, print the links, and stop")
 
-    def handle(self, *args, port, fresh, yes, no_serve, **options):
+    def handle(self, *args, port, fresh, yes, days, no_serve, **options):
         if connection.vendor != "sqlite":
             raise CommandError("The demo keeps to a file of its own. Unset DATABASE_URL, then start it again.")
         if not no_serve and not server.port_is_free(HOST, port):
@@ -40,7 +41,7 @@ class Command(BaseCommand):
         if fresh and loaded_mark().exists() and not (yes or self.agreed()):
             raise CommandError("Nothing was changed.")
         if fresh or not loaded_mark().exists():
-            self.load_all()
+            self.load_all(days)
         else:
             call_command("migrate", verbosity=0, interactive=False)
         self.step("Pages and drawings", server.collect_static)
@@ -54,12 +55,12 @@ class Command(BaseCommand):
             raise CommandError("--fresh forgets what was typed into the demo. A script says so with --yes.")
         return input("Start over, and forget what was typed into the demo? [y/N] ").strip().lower() in ("y", "yes")
 
-    def load_all(self):
+    def load_all(self, days):
         forget()
         self.step("Database", call_command, "migrate", verbosity=0, interactive=False)
         self.step("People", make_people)
         self.step("Catalogue", call_command, "load_catalogue", stdout=self.stdout)
-        self.step("Demo shop", call_command, "load_demo_shop", stdout=self.stdout)
+        self.step("Demo shop", call_command, "load_demo_shop", days=days, stdout=self.stdout)
         # Last: an interrupted load starts over.
         loaded_mark().touch()
 
