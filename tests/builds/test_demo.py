@@ -17,7 +17,7 @@ from django.db import transaction
 from django.db.models import Sum
 
 from builds import bridge, margins, querysets
-from builds.demo import SEED
+from builds.demo import SEED, WHOLE_YEAR_DAYS
 from builds.demo.press import Press
 from builds.demo.writing import live, rehearse
 from builds.models import Customer, HullRecord, Line, Quote, Ticket, WorkEntry, WorkOrder
@@ -46,7 +46,7 @@ def press(django_db_setup, django_db_blocker):
         press = Press(AtOnce())
         rehearse(NOW, SEED, press.order)
         press.heard_of, press.left_behind = len(press.ordered), Ticket.objects.count()
-        live(lambda text: None, NOW, SEED, press.deliver)
+        live(lambda text: None, NOW, SEED, press.deliver, WHOLE_YEAR_DAYS)
         yield press
         transaction.set_rollback(True)
 
