@@ -1,8 +1,8 @@
 """`python3 manage.py test`: what runs, in which order, and what a machine without a browser or server leaves out.
 
-Without arguments, three parts: on SQLite whatever may run side by side; the database tests again on a PostgreSQL
-server of their own; one after the other the tests that measure time and those that drive the browser. The first part
-that fails ends the run, so that the last lines are pytest's own summary of it.
+Without arguments, four parts: on SQLite whatever may run side by side; the database tests again on a PostgreSQL
+server of their own; the tests that measure time, alone; those that drive the browser. The first part that fails ends
+the run, so that the last lines are pytest's own summary of it.
 With arguments: pytest on SQLite, arguments passed on; with `--postgres` as the first of them: on PostgreSQL.
 """
 
@@ -47,7 +47,9 @@ def everything() -> int:
     parts = [lambda: pytest(["-n", WORKERS, "-m", "not (browser or timing)"])]
     if programs:
         parts.append(lambda: pytest_on_postgres(["-n", WORKERS, *ON_POSTGRES]))
-    parts.append(lambda: pytest(["-m", "browser or timing" if browser else "timing"]))
+    parts.append(lambda: pytest(["-m", "timing"]))
+    if browser:
+        parts.append(lambda: pytest(["-n", WORKERS, "-m", "browser"]))
     return next((code for part in parts if (code := part())), 0)
 
 

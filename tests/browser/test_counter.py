@@ -52,7 +52,7 @@ def focused(page):
 
 def wait_for_cursor(page, name):
     page.wait_for_function(
-        "name => document.activeElement && document.activeElement.id === name", arg=name, timeout=3000
+        "name => document.activeElement && document.activeElement.id === name", arg=name, timeout=10_000
     )
 
 
@@ -80,7 +80,7 @@ def test_twelve_lines_by_keyboard_change_the_price_each_time_and_the_cursor_stay
         before = shown_price(page)
         type_line(page, part, where, quantity)
         began = time.monotonic()
-        page.wait_for_selector(f".lines .ballo >> nth={count - 1}", timeout=5000)
+        page.wait_for_selector(f".lines .ballo >> nth={count - 1}", timeout=10_000)
         waits.append(time.monotonic() - began)
         assert shown_price(page) != before
         wait_for_cursor(page, "part")
