@@ -31,7 +31,7 @@ class Demo:
         self.folder, self.port = folder, free_port()
         inherited = {key: value for key, value in os.environ.items() if not key.startswith("DATABASE_URL")}
         self.environment = inherited | {"HULLBENCH_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "shop.settings"}
-        self.command = [sys.executable, "manage.py", "demo", "--port", str(self.port), "--days", "10"]
+        self.command = [sys.executable, "manage.py", "demo", "--port", str(self.port), "--days", "1"]
 
     def run(self, *options):
         """Run to the end, with nobody at the keyboard."""
