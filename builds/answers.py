@@ -14,6 +14,7 @@ from builds.estimator.working import Working
 from builds.models import Line, Ticket
 from shop import units
 
+ENERGY = ("energy_short", "energy_marginal")
 SEVERITY_WORDS = {"stop": "Stop", "caution": "Caution", "note": "Note"}
 
 
@@ -272,7 +273,7 @@ def power_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Open
     for system in found.power:
         if not system.circuits:
             continue
-        short = next((codes[c] for c in ("energy_short", "energy_marginal") if c in codes), "within")
+        short = next((c.severity for c in found.cautions if c.code in ENERGY and c.line == system.battery), "within")
         lasts = "–" if system.hours_planned is None else f"{system.hours_planned:.1f}"
         left = f"{system.charge_after[-1]:.0%} left after the day" if system.charge_after else ""
         name = f"Battery {ballo[system.battery]}, lasts"

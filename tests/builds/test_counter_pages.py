@@ -213,3 +213,14 @@ def test_the_bench_list_does_not_load_the_price(rig, tech, client_of):
     Ticket.objects.update(state="accepted")
     assert "quoted_total" in querysets.for_bench().get().get_deferred_fields()
     assert client_of(tech).get("/bench/").status_code == 200
+
+
+def test_each_battery_has_its_own_verdict(ticket, counter, kind, at_counter):
+    """A screen that drains a small house battery says nothing of the drive battery beside it."""
+    lines.add_line(counter, ticket, kind("battery_lfp_12v_100ah"), role="drive")
+    lines.add_line(counter, ticket, kind("trolling_motor_bow"))
+    lines.add_line(counter, ticket, kind("battery_lfp_12v_12ah"))
+    lines.add_line(counter, ticket, kind("display_10in"))
+    figures = at_counter.get(url(ticket)).context["answers"].figures
+    verdicts = {figure.name: figure.verdict for figure in figures if figure.key == "battery"}
+    assert verdicts == {"Battery 1, lasts": "within", "Battery 3, lasts": "caution"}
