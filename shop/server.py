@@ -11,6 +11,8 @@ from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 
 THREADS = 2
+# A worker that is forked just as the master is told to stop misses the signal; after this long it is ended.
+GRACE_S = 5
 
 
 def collect_static():
@@ -44,6 +46,7 @@ def become_gunicorn(bind: str, *options: str):
     sys.stdout.flush()
     sys.stderr.flush()
     command = [sys.executable, "-m", "gunicorn", "shop.wsgi:application", "--bind", bind, "--preload"]
-    command += ["--workers", str(os.cpu_count() or 1), "--threads", str(THREADS), "--no-control-socket", *options]
+    command += ["--workers", str(os.cpu_count() or 1), "--threads", str(THREADS)]
+    command += ["--graceful-timeout", str(GRACE_S), "--no-control-socket", *options]
     os.chdir(settings.BASE_DIR)
     os.execv(sys.executable, command)
