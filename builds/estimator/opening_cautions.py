@@ -347,13 +347,12 @@ def inboard(hole: Hole, lacking_mm: float) -> Mends:
 
 
 def workings_of(flotation: Flotation, schedule: Sequence[PlacedOpening]) -> Iterator[Working]:
-    """Yield the working of the count, and of each place's heights and bits."""
+    """Yield the working of the count, and of the height and the bit of each line's lowest opening."""
     yield Working("opening_count", "every opening of every unit that the ticket makes", {}, ("catalogue", "sheet"))
-    told = set()
-    for opening in schedule:
-        if opening.line in told:
-            continue
-        told.add(opening.line)
+    lowest: dict[str, PlacedOpening] = {}
+    for opening in sorted(schedule, key=height_sorted):
+        lowest.setdefault(opening.line, opening)
+    for opening in lowest.values():
         where = {"x [mm]": opening.x_mm, "y [mm]": opening.y_mm, "z [mm]": opening.z_mm}
         water = {
             "height on the figures' water [mm]": opening.height_at_figure_mm,
@@ -372,3 +371,9 @@ def workings_of(flotation: Flotation, schedule: Sequence[PlacedOpening]) -> Iter
             {"fastener": opening.fastener, "hole [mm]": opening.diameter_mm, "bit": opening.bit},
             ("drill_sizes", "iso_1478", "rivet_holes", "from_memory"),
         )
+
+
+def height_sorted(opening: PlacedOpening) -> tuple[float, str]:
+    """Return what puts the lowest above the water [mm] first; without a height, the first letter."""
+    height_mm = opening.height_above_water_mm
+    return (math.inf if height_mm is None else height_mm, opening.letter)

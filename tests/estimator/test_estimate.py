@@ -100,6 +100,14 @@ def test_every_working_names_sources_that_are_listed(name):
         assert set(working.sources) <= set(SOURCES)
 
 
+@pytest.mark.parametrize("name", jobs())
+def test_the_lowest_opening_of_a_ticket_can_be_opened_to_its_working(name):
+    found = estimate(job(name))
+    heights = [(o.height_above_water_mm, o.letter) for o in found.openings if o.height_above_water_mm is not None]
+    figures = {working.figure for working in workings_of(found)}
+    assert not heights or f"openings.{min(heights)[1]}.height_above_water_mm" in figures
+
+
 def test_stops_come_before_cautions_and_notes():
     severities = [c.severity for c in estimate(job("bow_motor_and_screen")).cautions]
     assert severities == sorted(severities, key=("stop", "caution", "note").index)
