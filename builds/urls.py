@@ -31,5 +31,6 @@ urlpatterns = [
     path("bench/ticket/<str:number>/steps/<int:n>/", bench.record, name="record_work"),
     path("bench/ticket/<str:number>/check/", bench.check, name="check"),
     path("bench/ticket/<str:number>/work-order-<int:version>.pdf", papers.work_order_pdf, name="work_order_pdf"),
+    path("bench/ticket/<str:number>/hole-templates.pdf", papers.hole_templates, name="hole_templates"),
     path("office/", office.office, name="office"),
 ]

@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from builds import bridge, promise
 from builds.actions.ground import Refused, acting
-from builds.documents import Disclaimer, PaperFacts, quote_pdf, work_order_pdf
+from builds.documents import Disclaimer, PaperFacts, hole_templates_pdf, quote_pdf, work_order_pdf
 from builds.documents.figures import letters_in_short
 from builds.documents.places import by_place
 from builds.estimator.document import canonical, read_sheet
@@ -194,3 +194,14 @@ def kept_pdf(kind: type[Quote] | type[WorkOrder], **which) -> tuple[bytes, str]:
     with transaction.atomic():
         row = kind.objects.select_related("ticket").get(**which)
     return bytes(row.pdf), f"{row.number if kind is Quote else f'{row.ticket.number}-work-order-{row.version}'}.pdf"
+
+
+def hole_templates(ticket: Ticket, paper: str = "a4") -> bytes:
+    """Return the drilling templates of the latest accepted quote, laid out from what it keeps. Raises Refused."""
+    acceptance = (
+        Acceptance.objects.filter(quote__ticket=ticket).select_related("quote__catalogue").order_by("-at").first()
+    )
+    if acceptance is None:
+        raise Refused("The customer has not accepted a quote yet; nothing is drilled before that.")
+    facts = facts_of(ticket, ShopRates.objects.holding_on(clock.today()), clock.now())
+    return hole_templates_pdf(facts, acceptance.quote.sheet, acceptance.quote.estimate, paper)

@@ -12,12 +12,18 @@ from shop.pdf import pdf
 
 from .disclaimer import Disclaimer, disclaimer_context
 from .facts import PaperFacts
+from .hole_templates import hole_templates_context
 from .pictures import pictures_of
 from .quote import quote_context
 from .work_order import work_order_context
 
 Document = Mapping[str, Any]
-CONTEXTS = {"quote": quote_context, "work_order": work_order_context, "disclaimer": disclaimer_context}
+CONTEXTS = {
+    "quote": quote_context,
+    "work_order": work_order_context,
+    "disclaimer": disclaimer_context,
+    "hole_templates": hole_templates_context,
+}
 
 
 def quote_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper: str) -> bytes:
@@ -38,10 +44,23 @@ def disclaimer_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper
     return pdf(html_of("disclaimer", facts, sheet, estimate), paper)
 
 
+def hole_templates_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper: str) -> bytes:
+    """Return the drilling templates of a ticket at true size as PDF bytes, on "a4" or "letter"."""
+    return pdf(html_of("hole_templates", facts, sheet, estimate), paper)
+
+
 def html_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> str:
     """Return the page of a document by its name, before it becomes a PDF."""
     context = CONTEXTS[name](facts, sheet, estimate) | {"pictures": pictures_of(name, facts, sheet, estimate)}
     return render_to_string(f"print/{name}.html", context)
 
 
-__all__ = ["Disclaimer", "PaperFacts", "disclaimer_pdf", "html_of", "quote_pdf", "work_order_pdf"]
+__all__ = [
+    "Disclaimer",
+    "PaperFacts",
+    "disclaimer_pdf",
+    "hole_templates_pdf",
+    "html_of",
+    "quote_pdf",
+    "work_order_pdf",
+]

@@ -138,3 +138,19 @@ def quote_pdf(request: HttpRequest, quote: str) -> HttpResponse:
 @allow(COUNTER, TECH)
 def work_order_pdf(request: HttpRequest, number: str, version: int) -> HttpResponse:
     return pdf_response(WorkOrder, ticket__number=number, version=version)
+
+
+@require_GET
+@allow(COUNTER, TECH)
+def hole_templates(request: HttpRequest, number: str) -> HttpResponse:
+    """The drilling templates at true size, on the paper that was asked for."""
+    ticket = ticket_or_404(number)
+    paper = request.GET.get("paper", "a4")
+    try:
+        data = papers.hole_templates(ticket, paper if paper in PAPERS else "a4")
+    except Refused as error:
+        return HttpResponse(str(error), status=409, content_type="text/plain; charset=utf-8")
+    name = f"{number}-hole-templates.pdf"
+    return HttpResponse(
+        data, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
+    )
