@@ -262,9 +262,7 @@ def opening_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Op
         height_mm, letter = min(heights)
         verdict = codes.get("opening_below_water") or codes.get("opening_low") or "within"
         working = opened.get(f"openings.{letter}.height_above_water_mm")
-        yield Figure(
-            "opening", "Lowest opening", whole(height_mm), "mm", f"{letter}, worst of the band", verdict, working
-        )
+        yield Figure("opening", "Lowest opening", whole(height_mm), "mm", letter, verdict, working)
 
 
 def power_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Opened]) -> Iterator[Figure]:
@@ -275,7 +273,7 @@ def power_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Open
             continue
         short = next((c.severity for c in found.cautions if c.code in ENERGY and c.line == system.battery), "within")
         lasts = "–" if system.hours_planned is None else f"{system.hours_planned:.1f}"
-        left = f"{system.charge_after[-1]:.0%} left after the day" if system.charge_after else ""
+        left = f"{system.charge_after[-1]:.0%} left" if system.charge_after else ""
         name = f"Battery {ballo[system.battery]}, lasts"
         yield Figure("battery", name, lasts, "h", left, short, opened.get(f"power.{system.battery}.hours_planned"))
     legs = [
@@ -287,7 +285,7 @@ def power_figures(found: Estimate, codes: dict[str, str], opened: dict[str, Open
     ]
     if legs:
         _, leg, system, circuit = max(legs, key=lambda row: row[0])
-        key = f"power.{system.battery}.{circuit.circuit}.{leg.line}.drop_fraction"
+        key = f"power.{system.battery}.{circuit.circuit}.{leg.line}.drop_v"
         yield Figure(
             "drop",
             "Worst drop",

@@ -11,6 +11,7 @@ from builds.documents.diagrams import days_of, wirings_of
 from builds.documents.parts import parts_of
 from builds.documents.places import openings_of
 from builds.drawings.day import day, day_sentence
+from builds.drawings.gauges import Share, load_gauge, time_gauge
 from builds.drawings.hull import hull
 from builds.drawings.section import section
 from builds.drawings.svg import Drawn
@@ -43,6 +44,8 @@ def board_drawings(sheet: Document, estimate: Document, selected: str, units: st
     )
     return {
         "openings": openings_of(estimate, parts),
+        "load": on_page(load_gauge(shares_of(sheet, estimate), sheet["hull"]["rated_load_kg"], "load", units=units)),
+        "time": on_page(time_gauge(estimate["labour"]["p50_min"], estimate["labour"]["p80_min"], "time")),
         "hull": on_page(hull(boat, "hull")),
         "floor": Picture(lowest.name, on_page(section(boat, lowest, "floor"))) if lowest else None,
         "wirings": [
@@ -54,3 +57,13 @@ def board_drawings(sheet: Document, estimate: Document, selected: str, units: st
             for place, battery in enumerate(days_of(sheet, estimate, parts))
         ],
     }
+
+
+def shares_of(sheet: Document, estimate: Document) -> list[Share]:
+    """Return what the load is made of: people, kit and parts, and the hull where the rating includes it."""
+    shares = [
+        Share("people", sum(person["mass_kg"] for person in sheet["people"])),
+        Share("kit", sum(item["mass_kg"] for item in sheet["gear"])),
+        Share("parts", estimate["weights"]["added_in_use_kg"]),
+    ]
+    return [*shares, Share("hull", sheet["hull"]["mass_kg"])] if sheet["hull"]["rating_includes_hull"] else shares
