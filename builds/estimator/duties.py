@@ -15,6 +15,12 @@ from .sheet import BuildSheet
 HULL_NUMBER = re.compile(r"[A-HJ-Z0-9]{3}[A-HJ-NPR-Z0-9]{5}[A-L][0-9][0-9]{2}")
 INSERT_TAG = "brass_inserts"
 NO_REACH_MOUNTINGS = ("rivet", "well_nut")
+OVERHUNG = {
+    None: "the vehicle",
+    "roof": "the vehicle, front and rear,",
+    "truck_bed": "the truck bed",
+    "trailer": "the trailer",
+}
 HATCHES = "hatches_and_deck"
 HAND_MM = 100.0
 """The least opening that a hand and forearm go through [mm] (from memory)."""
@@ -266,10 +272,22 @@ def hull_cautions(sheet: BuildSheet) -> Iterator[Caution]:
             {"people": len(sheet.people)},
             "cfr_175_15",
         )
+    yield from road_cautions(sheet)
+
+
+def road_cautions(sheet: BuildSheet) -> Iterator[Caution]:
+    """Yield what a load that overhangs its vehicle is marked by; nothing for a boat that goes to the water by cart.
+
+    References: 49 CFR 393.87 (2015), commercial vehicles; state law for cars.
+    """
+    transport = sheet.asked.transport if sheet.asked else None
+    if transport == "cart":
+        return
     yield Caution(
         "overhang",
         NOTE,
-        "What overhangs the vehicle is flagged or lit as the state asks; commercial vehicles by 49 CFR 393.87.",
-        {"length_m": hull.length_m},
+        f"What overhangs {OVERHUNG[transport]} is flagged or lit as the state asks; commercial vehicles by 49 CFR "
+        "393.87.",
+        {"length_m": sheet.hull.length_m},
         "cfr_393_87",
     )

@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 from . import (
+    asked_cautions,
     consumables,
     duties,
     flotation_cautions,
@@ -85,6 +86,7 @@ def estimate(sheet: BuildSheet) -> Estimate:
         *power.cautions,
         *requirements.cautions_of(sheet, fitted, missing),
         *duties.cautions_of(sheet, fitted),
+        *asked_cautions.cautions_of(sheet, fitted, weighed),
         *consumables.cautions_of(used),
         *pricing.cautions_of(sheet, fitted, priced),
     ]

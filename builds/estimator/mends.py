@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from . import duties, flotation_cautions, opening_cautions, power_cautions, requirements, weights
+from . import asked_cautions, duties, flotation_cautions, opening_cautions, power_cautions, requirements, weights
 from .cautions import STOP, Caution
 from .fitted import fit_lines
 from .flotation import float_hull
@@ -20,6 +20,7 @@ Mend = Mapping[str, Any]
 Mark = tuple[Any, ...]
 Section = Callable[[BuildSheet], Iterable[Caution]]
 MOST_TRIED = 8
+TOLD_BY_SENTENCE = ("missing_part", "conflict", "holes_unwanted")
 LINES_TRIED = 3_000
 """The most work spent on trying mends: tries times lines. Beyond it none is offered; no real ticket gets there."""
 
@@ -55,8 +56,12 @@ def clears(sheet: BuildSheet, caution: Caution, mend: Mend, stops: Collection[Ma
 
 
 def mark_of(caution: Caution) -> Mark:
-    """Return what makes two cautions the same: code and line, and for missing parts what is missing."""
-    return caution.code, caution.line, caution.sentence if caution.code in ("missing_part", "conflict") else None
+    """Return what makes two cautions the same: code and line, and for some the whole sentence.
+
+    For missing parts and conflicts it says what is missing or at odds. For unwanted holes it says how many there are:
+    a mend of one line that makes fewer is worth its offer though others stay.
+    """
+    return caution.code, caution.line, caution.sentence if caution.code in TOLD_BY_SENTENCE else None
 
 
 def weight_section(sheet: BuildSheet) -> Iterable[Caution]:
@@ -90,6 +95,11 @@ def duty_section(sheet: BuildSheet) -> Iterable[Caution]:
     return duties.cautions_of(sheet, fit_lines(sheet))
 
 
+def asked_section(sheet: BuildSheet) -> Iterable[Caution]:
+    fitted = fit_lines(sheet)
+    return asked_cautions.cautions_of(sheet, fitted, weights.weigh(sheet, fitted))
+
+
 SECTION_OF: dict[str, Section] = {
     **dict.fromkeys(("capacity_exceeded", "capacity_high"), weight_section),
     **dict.fromkeys(("opening_below_water", "opening_low", "openings_overlap", "opening_near_edge"), opening_section),
@@ -113,6 +123,7 @@ SECTION_OF: dict[str, Section] = {
     ),
     **dict.fromkeys(("missing_part", "conflict"), requirement_section),
     **dict.fromkeys(("no_hand_reach", "craft_mismatch", "mounting_unavailable", "pattern_unknown"), duty_section),
+    **dict.fromkeys(("dark_without_light", "holes_unwanted"), asked_section),
 }
 
 

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from .accessory import CRAFTS, MOUNTINGS, SURFACES, AccessoryType, ShopOperation
+from .asked import Asked
 from .link_faults import link_faults
 from .rates import Shop
 from .specs import Amount, Choice, Flag, ListOf, MapOf, Number, Record, Text, of
@@ -156,7 +157,7 @@ class Fee:
 
 @dataclass(frozen=True, kw_only=True)
 class BuildSheet:
-    """Everything one estimate needs."""
+    """Everything one estimate needs. `asked` holds the customer's answers, null where nobody was asked."""
 
     format: str = of(Choice(options=(FORMAT,)))
     ticket: TicketName = of(Record(cls=TicketName), TicketName())
@@ -170,6 +171,7 @@ class BuildSheet:
     day_plan: tuple[Spell, ...] = of(ListOf(item=Record(cls=Spell), longest=100), ())
     discount: Discount = of(Record(cls=Discount), Discount())
     fees: tuple[Fee, ...] = of(ListOf(item=Record(cls=Fee), longest=100), ())
+    asked: Asked | None = of(Record(cls=Asked, null=True), None)
     accessories: dict[str, AccessoryType] = of(MapOf(item=Record(cls=AccessoryType, null_is_absent=True)))
     shop_operations: dict[str, ShopOperation] = of(MapOf(item=Record(cls=ShopOperation)), {})
     shop: Shop = of(Record(cls=Shop), Shop())

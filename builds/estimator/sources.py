@@ -53,8 +53,16 @@ SOURCES: dict[str, Source] = {
     # duties
     "colregs_23": Source("33 CFR 83.23(d); COLREGS Rule 23(d)(ii)"),
     "colregs_25": Source("33 CFR 83.25(d), 83.20(b), 88.05; COLREGS Rule 25(d)"),
+    "colregs_25_ready": Source("33 CFR 83.25(d)(ii); COLREGS Rule 25(d)(ii), white light ready to show"),
+    "cfr_173_11": Source("33 CFR 173.11, numbering of every boat with a motor", "", "2015"),
     "cfr_175_15": Source("33 CFR 175.15, wearable personal flotation devices", "", "2015"),
     "cfr_83_33": Source("33 CFR 83.33(b), sound signal"),
     "cfr_181_25": Source("33 CFR 181.25, hull identification number", "", "2015"),
     "cfr_393_87": Source("49 CFR 393.87, projecting loads of commercial vehicles"),
+    # lifting
+    "niosh_lifting": Source(
+        "Revised NIOSH lifting equation, load constant 23 kg (51 lb)",
+        "Waters et al., Ergonomics 36(7); NIOSH publication 94-110",
+        "1993, 1994",
+    ),
 }
