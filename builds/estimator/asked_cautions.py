@@ -80,17 +80,20 @@ def white_light(sheet: BuildSheet, asked: Asked, fitted: tuple[Fitted, ...]) -> 
             offer = shelf.offer(kind, supplied)
             drills = asked.holes == "none" and any(opening.made_with(kind.mountings[0]) for opening in kind.openings)
             found.append(((drills, offer.price, offer.minutes, kind.id), offer.brings))
-    place = light_place(sheet)
     return tuple(
-        {"do": "add", "accessory": key[-1], "brings": list(brings), "station": place}
+        {"do": "add", "accessory": key[-1], "brings": list(brings), "station": light_place(sheet, key[-1])}
         for key, brings in sorted(found)[:1]
     )
 
 
-def light_place(sheet: BuildSheet) -> str | None:
-    """Return the station farthest aft on deck, one with a hand's reach first (common practice, no source)."""
+def light_place(sheet: BuildSheet, light: str) -> str | None:
+    """Return the station farthest aft on deck, for a light that is bolted one with a hand's reach first.
+
+    References: common practice, no source (abaft the paddler, whom it would blind).
+    """
+    bolted = sheet.accessories[light].mountings[0] == "through_bolt"
     decks = [station for station in sheet.hull.stations if station.surface == "deck" and not station.blind]
-    best = max(decks, key=lambda station: (station.hand_reach, station.x_m), default=None)
+    best = max(decks, key=lambda station: (bolted and station.hand_reach, station.x_m), default=None)
     return best.id if best else None
 
 
@@ -220,8 +223,8 @@ def lift_cautions(sheet: BuildSheet, asked: Asked, fitted: tuple[Fitted, ...], w
         "lift_heavy",
         CAUTION,
         f"Lifted onto {onto}: {mass_kg:.1f} kg{aboard}. That is {each_kg:.1f} kg for "
-        f"{'the one who lifts' if lifters == 1 else f'each of {lifters}'}; {LIFT_KG:g} kg each is the most in the best "
-        f"posture. {needed} lift it, or a lifting aid does.",
+        f"{'one person' if lifters == 1 else f'each of {lifters}'}; {LIFT_KG:g} kg each is the most in the best "
+        f"posture. It takes {needed}, or a lifting aid.",
         {
             "mass_kg": mass_kg,
             "mass_without_batteries_kg": bare_kg,

@@ -136,6 +136,26 @@ def test_the_cheapest_white_light_that_suits_the_craft_is_offered():
     assert [(act["do"], act["accessory"], act["station"]) for act in mend] == [("add", "cheap", "x4")]
 
 
+def test_a_light_is_put_farthest_aft_and_a_bolted_one_where_a_hand_reaches():
+    hull = {**HULL, "stations": [{**place, "hand_reach": place["id"] == "x2"} for place in HULL["stations"]]}
+
+    def place_of(mounting):
+        lamp = light("All-round white light", mountings=[mounting])
+        return found({"hours_dark": 2}, offered={"lamp": lamp}, hull=hull)["dark_without_light"].mends[0]["station"]
+
+    assert (place_of("clamp"), place_of("through_bolt")) == ("x4", "x2")
+
+
+def test_where_no_holes_are_wanted_a_light_that_makes_none_is_offered_first():
+    offered = {
+        "bolted": light("All-round white light", "20.00", mountings=["through_bolt"], openings=[HOLE]),
+        "clamped": light("All-round white light", "45.00", mountings=["clamp"]),
+    }
+    for holes, first in (("fine", "bolted"), ("none", "clamped")):
+        caution = found({"hours_dark": 2, "holes": holes}, offered=offered)["dark_without_light"]
+        assert caution.mends[0]["accessory"] == first
+
+
 def test_what_a_light_needs_counts_into_which_is_cheapest():
     needs = [{"any_of": ["cell"], "strength": "must", "why": "a supply"}]
     offered = {
