@@ -319,6 +319,8 @@ def test_a_customer_who_has_a_battery_is_not_sold_another_unasked():
     assert "battery_brought" not in found({"battery_now": "lithium"})
     own = {"cell": {"supplied_by": "customer"}}
     assert "battery_brought" not in found({"battery_now": "lithium"}, {"cell": battery()}, own)
+    both = {"cell": battery(), "own": battery()}
+    assert "battery_brought" not in found({"battery_now": "lithium"}, both, {"own": {"supplied_by": "customer"}})
 
 
 def test_own_parts_that_no_line_holds_are_noted():

@@ -14,7 +14,7 @@ from builds.estimator.document import expand, read_sheet
 from builds.estimator.estimate import document, estimate
 from builds.estimator.files import catalogue
 from tests.estimator.builders import JOBS, jobs, part
-from tests.estimator.electrics import HULL, battery, block, load
+from tests.estimator.electrics import HULL, battery, block, load, motor
 
 THIN = "\u202f"
 TRACK, LAMP = "Gear track", "LED strip"
@@ -210,6 +210,18 @@ def test_a_second_battery_that_takes_a_line_over_is_said_and_the_lines_that_stay
         ("wiring", "LED strip fed from another battery"),
         ("added", "Battery 20 Ah added"),
     ]
+
+
+def test_a_motor_that_named_no_battery_goes_over_to_the_only_drive_battery():
+    sheet = ticket()
+    sheet["accessories"]["motor"] = {**motor(30.0), "id": "motor", "name": "Motor"}
+    sheet["lines"].append({"id": "motor", "accessory": "motor", "station": "x4"})
+
+    def drive(new):
+        new["lines"].append({"id": "drive", "accessory": "cell", "station": "x4", "role": "drive"})
+
+    found = kind_and_words(edited(drive, sheet))
+    assert found == [("wiring", "Motor fed from another battery"), ("added", "Battery 20 Ah added")]
 
 
 def test_lines_in_another_order_are_the_same_lines():
@@ -412,7 +424,7 @@ def passive_line(sheet, dice):
 @pytest.mark.parametrize("name", jobs())
 def test_over_random_edits_of_the_ten_jobs_prices_and_minutes_add_up(name):
     dice, kinds = random.Random(name), set()
-    for _ in range(12):
+    for _ in range(6):
         old = shaken(job(name), dice)
         kinds |= {one.kind for one in compared(old, shaken(old, dice))}
     assert {"rest", "shared"} <= kinds
