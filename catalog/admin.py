@@ -7,6 +7,7 @@ from django.forms import BaseInlineFormSet, Textarea, TextInput
 
 from catalog import actions, models
 from catalog.fields import WordListField
+from catalog.forms.bundles import LineForm
 
 
 class PartsFormSet(BaseInlineFormSet):
@@ -40,6 +41,12 @@ class RatingInline(admin.StackedInline):
 def inline(model, base=PartInline):
     """Return an inline for the rows of one model."""
     return type(f"{model.__name__}Inline", (base,), {"model": model})
+
+
+class BundleLineInline(PartInline):
+    model = models.BundleLine
+    form = LineForm
+    autocomplete_fields = ("accessory",)
 
 
 class CatalogueAdmin(admin.ModelAdmin):
@@ -94,7 +101,7 @@ class AccessoryTypeAdmin(CatalogueAdmin):
     ]
     fieldsets = [
         (None, {"fields": ["code", "name", "category", "craft", "mountings", "withdrawn", "bin"]}),
-        ("Price", {"fields": ["price", "cost", "priced_on"]}),
+        ("Price", {"fields": ["price", "cost", "priced_on", "lead_days"]}),
         ("Minutes", {"fields": ["low_min", "likely_min", "high_min", "repeat_ratio", "cure_h"]}),
         ("Mass and size", {"fields": ["mass_kg", "mass_in_use_kg", "body_length_mm", "body_width_mm"]}),
         (
@@ -119,6 +126,17 @@ class HullTypeAdmin(CatalogueAdmin):
     list_filter = ("craft", "material", "withdrawn")
     search_fields = ("folded",)
     inlines = [inline(models.HullTypeStation)]
+
+    def get_search_results(self, request, queryset, search_term):
+        return queryset.matching(search_term), False
+
+
+@admin.register(models.Bundle)
+class BundleAdmin(CatalogueAdmin):
+    list_display = ("name", "code", "place", "withdrawn")
+    list_filter = ("withdrawn",)
+    search_fields = ("folded",)
+    inlines = [BundleLineInline]
 
     def get_search_results(self, request, queryset, search_term):
         return queryset.matching(search_term), False

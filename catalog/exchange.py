@@ -4,21 +4,30 @@ A file is a JSON list of records. Everything is checked before one row or file i
 """
 
 import json
+from collections.abc import Container
 from dataclasses import dataclass
 from pathlib import Path
 
 from django.conf import settings
 from django.db import models, transaction
 
-from catalog.models import AccessoryType, Consumable, HullType, ShopOperation, ShopRates
-from catalog.records import Problem, Unusable, record_of
-from catalog.store import read_all, store
+from catalog.models import AccessoryType, Bundle, Consumable, HullType, ShopOperation, ShopRates
+from catalog.records import Problem, Unusable, printable, record_of
+from catalog.store import read_all, store, strangers
 
 FIXTURES = settings.BASE_DIR / "fixtures"
 CATALOGUE = FIXTURES / "catalogue"
 JOBS = FIXTURES / "jobs"
 # In the order of loading.
-FILES = {"consumables": Consumable, "operations": ShopOperation, "hull_types": HullType, "accessories": AccessoryType}
+FILES = {
+    "consumables": Consumable,
+    "operations": ShopOperation,
+    "hull_types": HullType,
+    "accessories": AccessoryType,
+    "bundles": Bundle,
+}
+# What the shop puts together itself: trade data may come without it.
+OWN = {"bundles"}
 LONGEST_LINE = 100
 
 
@@ -34,13 +43,14 @@ class Loaded:
 def load(folder: Path = CATALOGUE) -> list[Loaded]:
     """Load a folder of catalogue files, and the shop's first rules where it has none; all of it or nothing.
 
-    A record that the database holds already is left alone, so that loading twice changes nothing.
+    A record that the database holds already is left alone, so that loading twice changes nothing. What only the shop
+    keeps of a record (bin, lead time, place in a list) stays as it is there.
     """
     counts = []
     with transaction.atomic():
         for name, model in FILES.items():
             records = read_records(folder / f"{name}.json")
-            fresh = _differing(model, records)
+            fresh = _differing(model, records, _first_ledger(name, records, folder))
             if fresh:
                 store(model, fresh, name)
             counts.append(Loaded(name, len(records), len(fresh)))
@@ -57,15 +67,39 @@ def first_rates(folder: Path = CATALOGUE) -> dict:
     return read_file(folder / "rates.json") | read_file(folder / "policy.json")
 
 
-def _differing(model: type[models.Model], records: list[dict]) -> list[dict]:
+def _first_ledger(name: str, records: list, folder: Path) -> dict[str, dict]:
+    """Return the shop's own keys that records start with, by their code: what the shop of the demo begins with."""
+    if name == "bundles":
+        return {_code(record): {"place": number} for number, record in enumerate(records, 1)}
+    path = folder / "lead_days.json"
+    if name != "accessories" or not path.exists():
+        return {}
+    days, codes = read_file(path), {_code(record) for record in records}
+    if not isinstance(days, dict):
+        raise Unusable([Problem(str(path), "an object of days by accessory type is needed.")])
+    if unknown := [code for code in days if code not in codes]:
+        raise Unusable([Problem(f"lead_days.{printable(code)}", "accessories lacks this type.") for code in unknown])
+    return {code: {"lead_days": value} for code, value in days.items()}
+
+
+def _differing(model: type[models.Model], records: list, first: dict[str, dict]) -> list:
+    """Return the records that the database does not hold as they are, each with the shop's own keys."""
     rows = model.objects.whole() if hasattr(model.objects, "whole") else model.objects.all()
     held = {row.code: row.ledger_record() for row in rows}
-    return [record for record in records if not _is_held(record, held)]
+    fresh = []
+    for record in records:
+        mine = held.get(_code(record))
+        if mine is None:
+            fresh.append(first.get(_code(record), {}) | record if isinstance(record, dict) else record)
+        elif any(mine.get(key) != value for key, value in record.items()):
+            fresh.append({key: mine[key] for key in model.LEDGER} | record)
+    return fresh
 
 
-def _is_held(record: object, held: dict[str, dict]) -> bool:
-    mine = held.get(record.get("id")) if isinstance(record, dict) else None
-    return mine is not None and all(mine.get(key) == value for key, value in record.items())
+def _code(record: object) -> str:
+    """Return the code of a record, or nothing where it has none that could be one."""
+    code = record.get("id") if isinstance(record, dict) else None
+    return code if isinstance(code, str) else ""
 
 
 def refresh(source: Path, fixtures: Path = FIXTURES) -> list[Loaded]:
@@ -73,17 +107,19 @@ def refresh(source: Path, fixtures: Path = FIXTURES) -> list[Loaded]:
 
     Raises Unusable with every problem before a file is written.
     """
-    texts, counts, problems, codes = {}, [], [], {}
+    texts, counts, problems, known = {}, [], [], {}
     for name, model in FILES.items():
-        records = read_records(source / f"{name}.json")
+        records = read_records(_delivered(name, source, fixtures))
         try:
             drafts = read_all(model, records, name)
         except Unusable as unusable:
             problems.extend(unusable.problems)
             continue
         spelled = [record_of(draft.row, parts=draft.parts) for draft in drafts]
-        codes[name] = {record["id"] for record in spelled}
-        problems.extend(dangling(name, spelled, codes))
+        known[name] = {record["id"]: record for record in spelled}
+        problems.extend(dangling(name, spelled, known))
+        if name == "bundles" and "accessories" in known:
+            problems.extend(strangers(drafts, known["accessories"]))
         texts[fixtures / "catalogue" / f"{name}.json"] = to_text(spelled)
         counts.append(Loaded(name, len(records), len(spelled)))
     for job in sorted((source / "jobs").glob("*.json")):
@@ -96,7 +132,13 @@ def refresh(source: Path, fixtures: Path = FIXTURES) -> list[Loaded]:
     return [*counts, Loaded("jobs", len(texts) - len(FILES), len(texts) - len(FILES))]
 
 
-def dangling(name: str, records: list[dict], codes: dict[str, set[str]]) -> list[Problem]:
+def _delivered(name: str, source: Path, fixtures: Path) -> Path:
+    """Return the file of a kind: the delivered one, or the shipped one of what the shop puts together itself."""
+    path = source / f"{name}.json"
+    return fixtures / "catalogue" / path.name if name in OWN and not path.exists() else path
+
+
+def dangling(name: str, records: list[dict], known: dict[str, Container[str]]) -> list[Problem]:
     """Return a problem for each record that names a type or consumable which no file holds."""
     if name != "accessories":
         return []
@@ -111,7 +153,7 @@ def dangling(name: str, records: list[dict], codes: dict[str, set[str]]) -> list
             if not code.startswith("tag:")
         ]
         for key, entry, code, file in named:
-            if code not in codes.get(file, set()):
+            if code not in known.get(file, ()):
                 problems.append(Problem(f"accessories[{number}].{key}", f"{entry} names “{code}”, which {file} lacks."))
     return problems
 

@@ -63,10 +63,11 @@ class Unusable(ValueError):
 
 @dataclass
 class Draft:
-    """A row that is not saved yet, and the rows that belong to it by their key."""
+    """A row that is not saved yet, the rows that belong to it by their key, and where its record stands."""
 
     row: models.Model
     parts: dict[str, list[models.Model]] = field(default_factory=dict)
+    path: str = ""
 
 
 def plain(number: float) -> float | int:
@@ -131,13 +132,13 @@ def read(model: type[models.Model], record: object, path: str, problems: list[Pr
     if not isinstance(record, dict):
         problems.append(Problem(path, "an object is needed here."))
         return None
-    draft, columns = Draft(model()), {}
+    draft, columns = Draft(model(), path=path), {}
     known = model.SHAPE | model.LEDGER
     for key in record:
         if key not in known:
-            problems.append(Problem(_at(path, _printable(key)), f"is not known; known are {', '.join(known)}."))
+            problems.append(Problem(at(path, printable(key)), f"is not known; known are {', '.join(known)}."))
     for key, part in known.items():
-        place = _at(path, key)
+        place = at(path, key)
         if isinstance(part, One | Many):
             draft.parts[key] = list(_read_parts(part, record.get(key), place, problems))
         elif isinstance(part, Group):
@@ -174,11 +175,9 @@ def _read_group(row, group: Group, value: object, place: str, problems: list[Pro
     value, columns = value or {}, {}
     for key in value:
         if key not in group.columns:
-            problems.append(
-                Problem(_at(place, _printable(key)), f"is not known; known are {', '.join(group.columns)}.")
-            )
+            problems.append(Problem(at(place, printable(key)), f"is not known; known are {', '.join(group.columns)}."))
     for key, column in group.columns.items():
-        columns |= _read_column(row, column, value, key, _at(place, key), problems)
+        columns |= _read_column(row, column, value, key, at(place, key), problems)
     return columns
 
 
@@ -229,7 +228,7 @@ def _typed(column_field: models.Field, value: object) -> object:
     elif isinstance(column_field, WordListField):
         if not isinstance(value, list) or not all(isinstance(word, str) for word in value):
             raise ValueError("a list of words is needed.")
-    elif isinstance(column_field, models.CharField | models.TextField) and not is_storable(value):
+    elif isinstance(column_field, models.CharField | models.TextField | models.ForeignKey) and not is_storable(value):
         raise ValueError("a text is needed.")
     return value
 
@@ -271,9 +270,10 @@ def _check_rules(draft: Draft, columns: dict[str, str], path: str, problems: lis
             problems.extend(Problem(path, message) for message in refused.messages)
 
 
-def _printable(key: object) -> str:
+def printable(key: object) -> str:
+    """Return a text of a record as a sentence about it may show it."""
     return "".join(sign if sign.isprintable() else "?" for sign in str(key)[:60])
 
 
-def _at(path: str, key: str) -> str:
+def at(path: str, key: str) -> str:
     return f"{path}.{key}" if path else key

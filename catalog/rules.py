@@ -8,10 +8,18 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal, InvalidOperation
 from itertools import pairwise
 
-from catalog.vocabulary import Phase
+from catalog.vocabulary import Phase, QuoteRule
+from shop.money import round_money
 
 # Shares are written in thousandths; the build sheet lets them miss 1 by this much.
 SHARE_SLACK = 0.002
+
+
+def most_of(total: Decimal, rule: str, tolerance: Decimal | float, currency: str) -> Decimal:
+    """Return the most that a quoted total may come to without a new agreement, by the shop's rule."""
+    if rule != QuoteRule.TOLERANCE:
+        return total
+    return round_money(total * (1 + Decimal(str(tolerance))), currency)
 
 
 def minutes_problem(low_min: float, likely_min: float, high_min: float) -> str | None:
@@ -55,6 +63,17 @@ def mountings_problem(wanted: Iterable[str], mountings: Iterable[str]) -> str | 
     if not unknown:
         return None
     return f"An opening is for the mounting “{unknown[0]}”, which is not one of this type's mountings."
+
+
+def bundle_line_problem(kind: dict | None, code: str, mounting: str, drive: bool) -> tuple[str, str] | None:
+    """Return (key, sentence) where a line of a bundle asks what its type, given as a record or None, is not."""
+    if kind is None:
+        return "accessory", f"“{code}” is no accessory type of the catalogue."
+    if mounting and mounting not in kind["mountings"]:
+        return "mounting", f"“{mounting}” is no mounting of {kind['name']}. It has {', '.join(kind['mountings'])}."
+    if drive and not kind["battery"]:
+        return "drive", f"{kind['name']} is no battery, so it is no drive battery."
+    return None
 
 
 def opening_problem(shape: str, sizes: dict[str, float | None]) -> tuple[str, str] | None:

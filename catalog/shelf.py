@@ -8,7 +8,7 @@ import datetime
 import threading
 from dataclasses import dataclass
 
-from catalog.models import AccessoryType, CatalogueVersion, Consumable, HullType, ShopOperation, ShopRates
+from catalog.models import AccessoryType, Bundle, CatalogueVersion, Consumable, HullType, ShopOperation, ShopRates
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,12 @@ class _Kept:
     records: dict[str, dict[str, dict]]
     rates: list[tuple[datetime.date, dict]]
     withdrawn: frozenset[str]
+    waits: dict[str, int]
+    rules: list[ShopRates]
+    bundles: list[Bundle]
 
+
+NO_RATES = "The shop has no rates and rules yet. Load the catalogue or add them in the office."
 
 _lock = threading.Lock()
 _kept: _Kept | None = None
@@ -41,6 +46,24 @@ def withdrawn() -> frozenset[str]:
     return _current().withdrawn
 
 
+def waits() -> dict[str, int]:
+    """Return the days until a type is here, of those that do not lie on the shelf."""
+    return _current().waits
+
+
+def bundles() -> list[Bundle]:
+    """Return the bundles that are offered, with their lines."""
+    return _current().bundles
+
+
+def rates_on(date: datetime.date) -> ShopRates:
+    """Return the shop's rates and rules that hold on a date. Raises LookupError where the shop has none at all."""
+    rules = _current().rules
+    if not rules:
+        raise LookupError(NO_RATES)
+    return next((one for one in reversed(rules) if one.holds_from <= date), rules[0])
+
+
 def shop_record(on_date: datetime.date) -> dict:
     """Return the `shop` object of a build sheet: the rules holding on a date, and every consumable's price and cost.
 
@@ -48,7 +71,7 @@ def shop_record(on_date: datetime.date) -> dict:
     """
     kept = _current()
     if not kept.rates:
-        raise LookupError("The shop has no rates and rules yet. Load the catalogue or add them in the office.")
+        raise LookupError(NO_RATES)
     began = [rates for holds_from, rates in kept.rates if holds_from <= on_date]
     rates = began[-1] if began else kept.rates[0][1]
     prices = {
@@ -70,6 +93,7 @@ def _current() -> _Kept:
 
 def _load(now: str) -> _Kept:
     types = list(AccessoryType.objects.whole())
+    rules = list(ShopRates.objects.order_by("holds_from"))
     kinds = {
         "accessories": types,
         "shop_operations": ShopOperation.objects.all(),
@@ -79,6 +103,9 @@ def _load(now: str) -> _Kept:
     return _Kept(
         version=now,
         records={kind: {row.code: row.record() for row in rows} for kind, rows in kinds.items()},
-        rates=[(rates.holds_from, rates.record()) for rates in ShopRates.objects.order_by("holds_from")],
+        rates=[(rates.holds_from, rates.record()) for rates in rules],
         withdrawn=frozenset(kind.code for kind in types if kind.withdrawn),
+        waits={kind.code: kind.lead_days for kind in types if kind.lead_days},
+        rules=rules,
+        bundles=list(Bundle.objects.offered()),
     )

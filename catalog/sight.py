@@ -5,7 +5,7 @@ from collections import Counter
 from django.db.models import Q
 
 from catalog.models import AccessoryType, Conflict, Requirement
-from catalog.vocabulary import BenchTest, Mounting, fits, labels, spoken
+from catalog.vocabulary import BenchTest, Mounting, Use, fits, labels, spoken
 
 
 def rows(types, costs: bool) -> list[dict]:
@@ -119,3 +119,30 @@ def _asked_by(kind: AccessoryType) -> list[dict]:
         meets |= Q(any_of__has=f"tag:{tag}")
     found = Requirement.objects.filter(meets).values_list("accessory_type__code", "accessory_type__name")
     return [{"code": code, "name": name} for code, name in sorted(set(found), key=lambda pair: pair[1])]
+
+
+def bundle_rows(bundles) -> list[dict]:
+    """Return what the list shows of each bundle."""
+    return [
+        {"row": bundle, "fits": fits(bundle.craft), "uses": ", ".join(labels(Use, bundle.uses))}
+        | {"lines": len(bundle.lines.all()), "gone": _gone(bundle)}
+        for bundle in bundles
+    ]
+
+
+def of_bundle(bundle) -> dict:
+    """Return everything that a bundle's page shows; `bundle` comes with its lines and their types."""
+    [shown] = bundle_rows([bundle])
+    return shown | {
+        "bundle": bundle,
+        "parts": [{"row": line, "type": line.accessory, "mounting": _mounting_of(line)} for line in bundle.lines.all()],
+    }
+
+
+def _gone(bundle) -> list[str]:
+    """Return the names of a bundle's types that are offered no more."""
+    return [line.accessory.name for line in bundle.lines.all() if line.accessory.withdrawn]
+
+
+def _mounting_of(line) -> str:
+    return labels(Mounting, [line.mounting or line.accessory.mountings[0]])[0]

@@ -3,15 +3,23 @@
 A row that others may point at (an accessory type, a hull type) keeps its key; what belongs to it is written anew.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from django.db import models, transaction
 
-from catalog.models import AccessoryType, CatalogueVersion, Consumable, HullType, ShopOperation, ShopRates
-from catalog.records import Draft, Many, One, Problem, Unusable, read
+from catalog import rules, shelf
+from catalog.models import AccessoryType, Bundle, CatalogueVersion, Consumable, HullType, ShopOperation, ShopRates
+from catalog.records import Draft, Many, One, Problem, Unusable, at, printable, read
 
 # The column by which a record finds its row.
-KEYS = {AccessoryType: "code", HullType: "code", ShopOperation: "code", Consumable: "code", ShopRates: "holds_from"}
+KEYS = {
+    AccessoryType: "code",
+    HullType: "code",
+    ShopOperation: "code",
+    Consumable: "code",
+    Bundle: "code",
+    ShopRates: "holds_from",
+}
 MOST_PROBLEMS = 200
 
 
@@ -35,6 +43,11 @@ def store_consumable(record: dict) -> Consumable:
     return store(Consumable, [record])[0]
 
 
+def store_bundle(record: dict) -> Bundle:
+    """Create the bundle of a record, or make the one of this code equal to it."""
+    return store(Bundle, [record])[0]
+
+
 def store_rates(record: dict) -> ShopRates:
     """Create the rules of a record with its `holds_from`, or make those of this date equal to it."""
     return store(ShopRates, [record])[0]
@@ -49,8 +62,13 @@ def store(model: type[models.Model], records: Sequence[dict], path: str = "") ->
 
 
 def write(model: type[models.Model], drafts: list[Draft]) -> list[models.Model]:
-    """Write drafts that were read before, in one transaction, and return their rows in the same order."""
+    """Write drafts that were read before, in one transaction, and return their rows in the same order.
+
+    Raises Unusable where a bundle asks for what the catalogue lacks.
+    """
     with transaction.atomic():
+        if model is Bundle and (problems := list(strangers(drafts, shelf.records()["accessories"]))):
+            raise Unusable(problems[:MOST_PROBLEMS])
         _write_rows(model, [draft.row for draft in drafts])
         for part in model.SHAPE.values():
             if isinstance(part, One | Many):
@@ -77,6 +95,16 @@ def read_all(model: type[models.Model], records: Iterable[dict], path: str = "")
     if problems:
         raise Unusable(problems[:MOST_PROBLEMS])
     return drafts
+
+
+def strangers(bundles: Iterable[Draft], types: Mapping[str, dict]) -> Iterator[Problem]:
+    """Yield a problem for each line of a bundle that asks for a type which is not there, or for what it is not."""
+    for bundle in bundles:
+        for number, line in enumerate(bundle.parts["lines"]):
+            code = line.accessory_id
+            found = rules.bundle_line_problem(types.get(code), printable(code), line.mounting, line.drive)
+            if found:
+                yield Problem(at(bundle.path, f"lines[{number}].{found[0]}"), found[1])
 
 
 def _write_rows(model: type[models.Model], rows: list[models.Model]) -> None:

@@ -2,7 +2,7 @@ import datetime
 
 from django.urls import path, register_converter
 
-from catalog.views import hulls, prices, rates, types
+from catalog.views import bundles, hulls, prices, rates, types
 
 
 class DateConverter:
@@ -29,6 +29,10 @@ urlpatterns = [
     path("hulls/<str:code>/", hulls.show, name="hull_type"),
     path("hulls/<str:code>/change/", hulls.change, name="change_hull_type"),
     path("hulls/<str:code>/stations/", hulls.change_stations, name="change_stations"),
+    path("bundles/", bundles.show_list, name="bundles"),
+    path("bundles/new/", bundles.new, name="new_bundle"),
+    path("bundles/<str:code>/", bundles.show, name="bundle"),
+    path("bundles/<str:code>/change/", bundles.change, name="change_bundle"),
     path("operations/", prices.operations, name="operations"),
     path("operations/new/", prices.new_operation, name="new_operation"),
     path("operations/<str:code>/change/", prices.change_operation, name="change_operation"),

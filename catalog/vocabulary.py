@@ -44,6 +44,21 @@ class Mounting(TextChoices):
     DROP_IN = "drop_in", "dropped in"
 
 
+class Use(TextChoices):
+    FISHING = "fishing", "fishing"
+    NIGHT = "night", "in the dark"
+    TOURING = "touring", "touring"
+    WHITEWATER = "whitewater", "whitewater"
+    FAMILY = "family", "family outings"
+    HUNTING = "hunting", "hunting, pictures"
+    MOTOR = "motor", "under motor"
+
+
+class QuoteRule(TextChoices):
+    NOT_TO_EXCEED = "not_to_exceed", "the price is not exceeded"
+    TOLERANCE = "tolerance", "up to a tolerance above"
+
+
 class Phase(TextChoices):
     CHECK = "check", "check"
     MARK = "mark", "mark"

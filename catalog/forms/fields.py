@@ -21,8 +21,10 @@ UNITS = {
     "_a": (CurrentField, {"bare": "A", "to": "A"}),
 }
 SHARES = {"share", "duty", "repeat_ratio", "labour_percentile", "setup_share_max", "margin_floor"} | {
-    *("capacity_caution", "capacity_strong", "feed_drop", "labour_correlation", "efficiency")
+    *("capacity_caution", "capacity_strong", "feed_drop", "labour_correlation", "efficiency", "quote_tolerance")
 }
+# Lists of few words, which a person ticks.
+TICKED = {"craft", "uses"}
 # How wide a field is beside others of its row.
 NARROW, MIDDLE, WIDE, LONG = "w4", "w7", "w9", ""
 
@@ -94,7 +96,7 @@ def with_units(column: models.Field, **kwargs) -> forms.Field | None:
         "help_text": column.help_text,
         "required": not (column.blank or column.null),
     }
-    if column.name == "craft" and isinstance(column, WordListField):
+    if column.name in TICKED and isinstance(column, WordListField):
         ticks = forms.CheckboxSelectMultiple
         field = forms.MultipleChoiceField(choices=column.choices_from.choices, widget=ticks, **options)
         return _sized(field, column)

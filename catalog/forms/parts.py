@@ -59,12 +59,12 @@ class PartForm(CatalogueForm):
         return [self[name] for name, field in self.fields.items() if field.width == LONG]
 
 
-def part_formset(model, parent, data=None):
+def part_formset(model, parent, data=None, form=PartForm):
     """Return the formset of the rows of one kind that belong to a row."""
     single = model.RELATED in ("load", "battery", "converter")
-    names = [column.name for column in model._meta.fields if not (column.is_relation or column.primary_key)]
+    own = [column.name for column in model._meta.fields if column.related_model is not type(parent)]
     form = forms.modelform_factory(
-        model, form=PartForm, fields=[name for name in names if name != "place"], formfield_callback=with_units
+        model, form=form, fields=[name for name in own if name not in ("id", "place")], formfield_callback=with_units
     )
     factory = forms.formset_factory(
         form,
@@ -75,7 +75,7 @@ def part_formset(model, parent, data=None):
         can_delete=True,
         can_order=not single,
     )
-    related = getattr(parent, model.RELATED, None)
-    held = ([related] if related else []) if single else list(related.all())
+    related = getattr(parent, model.RELATED, None) if parent.pk else None
+    held = [] if related is None else [related] if single else list(related.all())
     initial = [{name: getattr(row, name) for name in form.base_fields} for row in held]
     return factory(data, initial=initial, prefix=model.RELATED, parent=parent, model=model)

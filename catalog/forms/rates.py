@@ -21,7 +21,8 @@ GROUPS = (
     ("Money", "markup_scale tax tax_rounding deposit margin_floor"),
     ("Afloat", "capacity_caution capacity_strong deck_freeboard_caution_mm"),
     ("Electrics", "usable_depth peukert feed_drop drop_limits fuse_factor insulation_c hot_hull sheathed"),
-    ("The shop", "shop_name address quote_valid_days workmanship_days bench_hours_per_day working_days"),
+    ("Quotes", "quote_valid_days quote_rule quote_tolerance signature_link_days mail_from"),
+    ("The shop", "shop_name address workmanship_days bench_hours_per_day working_days"),
 )
 # Tables whose values are parts of a whole, and those in minutes; the others are plain factors.
 OF_A_WHOLE = {"tax", "deposit", "usable_depth", "drop_limits"}

@@ -16,6 +16,12 @@ class RecordForm(CatalogueForm):
         if self.instance.pk:
             self.fields.pop("code", None)
 
+    def in_order(self, name: str) -> list[str]:
+        """Return the words that were ticked: ticks have no order, so the record keeps the one it has."""
+        ticked = self.cleaned_data[name]
+        held = [word for word in getattr(self.instance, name) if word in ticked]
+        return held + [word for word in ticked if word not in held]
+
     def groups(self):
         """Yield each heading with its bound fields."""
         for heading, names in self.GROUPS:
@@ -32,10 +38,7 @@ class TypeForm(RecordForm):
         return record | {"steps": record["steps"] or [FIRST_STEP]}
 
     def clean_craft(self):
-        """The ticks have no order; the record keeps the one it has."""
-        ticked = self.cleaned_data["craft"]
-        held = [word for word in self.instance.craft if word in ticked]
-        return held + [word for word in ticked if word not in held]
+        return self.in_order("craft")
 
 
 def record_form(model, *groups, form=RecordForm, **options) -> type[RecordForm]:
@@ -54,7 +57,7 @@ DATE = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 AccessoryTypeForm = record_form(
     AccessoryType,
     ("What it is", "code name category craft mountings withdrawn"),
-    ("Price", "price cost priced_on bin"),
+    ("Price", "price cost priced_on bin lead_days"),
     ("Minutes", "low_min likely_min high_min repeat_ratio cure_h"),
     ("Mass and size", "mass_kg mass_in_use_kg body_length_mm body_width_mm"),
     (

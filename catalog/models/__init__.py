@@ -1,5 +1,6 @@
 from catalog.models.accessory import AccessoryType
 from catalog.models.accessory_parts import Conflict, ConsumableUse, InstallStep, Opening, Requirement
+from catalog.models.bundle import Bundle, BundleLine
 from catalog.models.consumable import Consumable
 from catalog.models.hull_type import HullType, HullTypeStation
 from catalog.models.operation import ShopOperation
@@ -10,6 +11,8 @@ from catalog.models.version import CatalogueVersion
 __all__ = [
     "AccessoryType",
     "BatteryRating",
+    "Bundle",
+    "BundleLine",
     "CatalogueVersion",
     "Conflict",
     "Consumable",

@@ -86,7 +86,7 @@ class AccessoryType(CatalogueRow):
         "cost": "cost",
         "source": "source",
     }
-    LEDGER = {"priced_on": "priced_on", "bin": "bin", "withdrawn": "withdrawn"}
+    LEDGER = {"priced_on": "priced_on", "bin": "bin", "lead_days": "lead_days", "withdrawn": "withdrawn"}
     LEFT_OUT = frozenset(("body_length_mm", "body_width_mm"))
 
     code = models.CharField(max_length=60, unique=True, validators=[CODE])
@@ -135,6 +135,12 @@ class AccessoryType(CatalogueRow):
     source = models.TextField("where the figures come from", max_length=2000)
     priced_on = models.DateField("price dated", null=True, blank=True)
     bin = models.CharField("where it lies", max_length=60, blank=True)
+    lead_days = models.PositiveSmallIntegerField(
+        "days until it is here",
+        default=0,
+        validators=between(0, 365, "days"),
+        help_text="0: on the shelf as a rule.",
+    )
     withdrawn = models.BooleanField(default=False, help_text="Stays on old tickets, cannot be put on a new one.")
     folded = FoldedField(sources=("name", "code", "category"))
 

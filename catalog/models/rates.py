@@ -11,6 +11,7 @@ from catalog import rate_defaults as defaults
 from catalog import rules
 from catalog.fields import TableField
 from catalog.models.base import CatalogueRow, between, one_of, same
+from catalog.vocabulary import QuoteRule
 from shop.fields import MoneyField
 
 SHARE = between(0, 1)
@@ -57,7 +58,10 @@ class ShopRates(CatalogueRow):
         "tax tax_rounding deposit margin_floor capacity_caution capacity_strong deck_freeboard_caution_mm "
         "usable_depth peukert feed_drop drop_limits fuse_factor insulation_c hot_hull sheathed"
     )
-    LEDGER = same("holds_from shop_name address quote_valid_days workmanship_days bench_hours_per_day working_days")
+    LEDGER = same(
+        "holds_from shop_name address mail_from quote_valid_days quote_rule quote_tolerance signature_link_days "
+        "workmanship_days bench_hours_per_day working_days"
+    )
     KEPT = frozenset(("first_quoted_on",))
 
     holds_from = models.DateField(
@@ -106,6 +110,28 @@ class ShopRates(CatalogueRow):
     address = models.TextField("address, one line below the other", max_length=400, blank=True)
     quote_valid_days = models.PositiveSmallIntegerField(
         "a quote holds, days", default=14, validators=between(1, 365, "days")
+    )
+    quote_rule = models.CharField(
+        "what a quote promises",
+        max_length=20,
+        choices=QuoteRule,
+        default=QuoteRule.NOT_TO_EXCEED,
+        help_text="Work that costs more needs the customer's agreement first.",
+    )
+    quote_tolerance = models.FloatField(
+        "tolerance above a quote",
+        default=0.10,
+        validators=between(0, 0.5),
+        help_text="Counts only where the rule allows one; at most 50 %.",
+    )
+    signature_link_days = models.PositiveSmallIntegerField(
+        "a link to sign holds, days",
+        default=14,
+        validators=between(1, 90, "days"),
+        help_text="After that the customer asks for a new one.",
+    )
+    mail_from = models.EmailField(
+        "e-mail address of the shop", blank=True, help_text="Quotes and links to sign are sent from it."
     )
     workmanship_days = models.PositiveSmallIntegerField(
         "workmanship warranted, days", default=90, validators=between(0, 3650, "days")

@@ -167,3 +167,28 @@ class ConflictFactory(CatalogueFactory):
     accessory_type = factory.SubFactory(AccessoryTypeFactory)
     other = "invented_other"
     why = "invented"
+
+
+class BundleLineFactory(CatalogueFactory):
+    class Meta:
+        model = models.BundleLine
+
+    bundle = factory.SubFactory("tests.catalog.factories.BundleFactory", with_line=False)
+    accessory = factory.SubFactory(AccessoryTypeFactory)
+
+
+class BundleFactory(CatalogueFactory):
+    """A bundle of one line; BundleFactory(with_line=False) has none."""
+
+    class Meta:
+        model = models.Bundle
+        skip_postgeneration_save = True
+
+    code = factory.Sequence("invented_bundle_{}".format)
+    name = factory.Sequence("Invented bundle {}".format)
+    uses = ["fishing"]
+
+    @factory.post_generation
+    def with_line(self, create, extracted, **kwargs):
+        if create and extracted is not False:
+            BundleLineFactory(bundle=self, **kwargs)

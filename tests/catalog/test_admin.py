@@ -8,7 +8,7 @@ from shop.models import JournalEntry
 from tests.catalog.factories import AccessoryTypeFactory, ShopRatesFactory
 from tests.catalog.typed import typed_in_admin
 
-LISTS = ["accessorytype", "hulltype", "shopoperation", "consumable", "shoprates"]
+LISTS = ["accessorytype", "hulltype", "shopoperation", "consumable", "bundle", "shoprates"]
 
 
 def test_only_the_owner_enters(db, client_of, cast):
@@ -34,7 +34,12 @@ def test_the_list_is_searched_by_words_without_accents(loaded, client_of, owner)
 
 def test_every_kind_has_its_page(loaded, client_of, owner, django_assert_max_num_queries):
     client = client_of(owner)
-    for model, queries in ((models.AccessoryType, 30), (models.HullType, 14), (models.ShopRates, 10)):
+    for model, queries in (
+        (models.AccessoryType, 30),
+        (models.HullType, 14),
+        (models.Bundle, 30),
+        (models.ShopRates, 10),
+    ):
         url = f"/admin/catalog/{model._meta.model_name}/{model.objects.first().pk}/change/"
         with django_assert_max_num_queries(queries):
             assert client.get(url).status_code == 200

@@ -276,6 +276,31 @@ def test_new_rates_are_a_copy_with_a_date_of_their_own(loaded, client_of, owner)
     assert {key for key, value in new.ledger_record().items() if old.ledger_record()[key] != value} == changed
 
 
+def test_what_a_quote_promises_is_typed_in_the_rates_and_shown(loaded, client_of, owner):
+    client, url = client_of(owner), f"{HOME}rates/new/"
+    changes = {"quote_rule": "tolerance", "quote_tolerance": "15 %", "signature_link_days": "7"}
+    changes |= {"holds_from": "2027-01-01", "mail_from": "quotes@paddle-outfitting.example"}
+    assert client.post(url, typed_on_page(client.get(url), **changes)).status_code == 302
+    rates = models.ShopRates.objects.get(holds_from="2027-01-01")
+    assert (rates.quote_rule, rates.quote_tolerance, rates.signature_link_days) == ("tolerance", 0.15, 7)
+    page = client.get(rates.get_absolute_url()).content.decode()
+    for shown in ("up to a tolerance above", "15 %", "quotes@paddle-outfitting.example"):
+        assert shown in page
+
+
+def test_days_until_a_part_is_here_are_typed_and_shown(loaded, client_of, owner, counter):
+    url = f"{HOME}types/display_7in/"
+    assert "Here after" not in client_of(counter).get(url).content.decode()
+    client = client_of(owner)
+    assert client.post(f"{url}change/", typed_on_page(client.get(f"{url}change/"), lead_days="12")).status_code == 302
+    assert set(JournalEntry.objects.get().after) == {"lead_days"}
+    page = client_of(counter).get(url).content.decode()
+    assert "Here after" in page
+    assert "12 days" in page
+    answer = client_of(owner).post(f"{url}change/", typed_on_page(client.get(f"{url}change/"), lead_days="366"))
+    assert "The figure lies between 0 and 365 days." in answer.content.decode()
+
+
 @pytest.mark.parametrize(
     ("changes", "sentence"),
     [
@@ -288,6 +313,8 @@ def test_new_rates_are_a_copy_with_a_date_of_their_own(loaded, client_of, owner)
         ({"working_days": []}, "This field is required."),
         ({"capacity_caution": "90 %"}, "The caution comes no later than the strong caution."),
         ({"peukert__lfp": "9"}, "Between 0 and 2."),
+        ({"quote_tolerance": "60 %"}, "The figure lies between 0 and 0.5."),
+        ({"mail_from": "the counter"}, "Enter a valid email address."),
     ],
 )
 def test_rates_with_a_mistake_are_shown_again_as_typed(db, client_of, owner, changes, sentence):

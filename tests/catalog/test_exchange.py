@@ -20,6 +20,7 @@ def test_loading_writes_everything_once_and_then_nothing(db):
         "operations": (14, 14),
         "hull_types": (12, 12),
         "accessories": (133, 133),
+        "bundles": (10, 10),
         "rates": (1, 1),
     }
     assert second == {kind: (records, 0) for kind, (records, _) in first.items()}
@@ -33,13 +34,39 @@ def test_loading_takes_less_than_three_seconds(db):
 
 
 def test_loading_again_brings_a_changed_record_back_and_leaves_the_shops_own_alone(loaded):
-    models.AccessoryType.objects.filter(code="display_7in").update(likely_min=50, bin="A 3")
+    models.AccessoryType.objects.filter(code="display_7in").update(likely_min=50, bin="A 3", lead_days=9)
+    models.Bundle.objects.filter(code="night_lights").update(name="Lights", place=7, withdrawn=True)
     models.ShopRates.objects.update(billing_step_min=5)
     counts = {loaded.kind: loaded.written for loaded in exchange.load()}
     display = models.AccessoryType.objects.get(code="display_7in")
-    assert counts == {"consumables": 0, "operations": 0, "hull_types": 0, "accessories": 1, "rates": 0}
-    assert display.likely_min == 45
+    assert {kind for kind, written in counts.items() if written} == {"accessories", "bundles"}
+    assert (display.likely_min, display.bin, display.lead_days) == (45, "A 3", 9)
+    lights = models.Bundle.objects.get(code="night_lights")
+    assert (lights.name, lights.place, lights.withdrawn) == ("Night lights", 7, True)
     assert models.ShopRates.objects.get().billing_step_min == 5
+
+
+def test_a_new_type_starts_with_the_lead_time_that_is_shipped_beside_the_trade_data(loaded):
+    days = dict(models.AccessoryType.objects.exclude(lead_days=0).values_list("code", "lead_days"))
+    assert days == exchange.read_file(exchange.CATALOGUE / "lead_days.json")
+    assert days["spray_cover"] == 21
+    assert "display_7in" not in days
+
+
+@pytest.mark.parametrize(
+    ("days", "sentence"),
+    [
+        ({"no_such_type": 3}, "lead_days.no_such_type: accessories lacks this type."),
+        ({"display_7in": 366}, "lead_days: The figure lies between 0 and 365 days."),
+        ({"display_7in": "soon"}, "lead_days: a whole number is needed."),
+        ([3], "an object of days by accessory type is needed."),
+    ],
+)
+def test_lead_times_that_make_no_sense_are_refused(db, source, days, sentence):
+    (source / "lead_days.json").write_text(json.dumps(days))
+    with pytest.raises(CommandError, match=sentence):
+        call_command("load_catalogue", source)
+    assert not models.AccessoryType.objects.exists()
 
 
 @pytest.fixture
@@ -91,6 +118,22 @@ def test_trade_data_with_problems_writes_no_file_and_names_each_problem(source, 
     assert not (tmp_path / "fixtures").exists()
 
 
+def test_trade_data_without_bundles_leaves_the_shipped_ones_and_checks_them(source, tmp_path, shipped):
+    exchange.refresh(source, tmp_path / "fixtures")
+    (source / "bundles.json").unlink()
+    exchange.refresh(source, tmp_path / "fixtures")
+    kept = (tmp_path / "fixtures" / "catalogue" / "bundles.json").read_text()
+    assert kept == (exchange.CATALOGUE / "bundles.json").read_text()
+    accessories = [record for record in shipped["accessories"] if record["id"] != "reflective_tape_kit"]
+    (source / "accessories.json").write_text(json.dumps(accessories))
+    with pytest.raises(Unusable) as refused:
+        exchange.refresh(source, tmp_path / "fixtures")
+    [at] = [i for i, record in enumerate(shipped["bundles"]) if record["id"] == "seen_in_the_dark"]
+    assert str(refused.value) == (
+        f"bundles[{at}].lines[1].accessory: “reflective_tape_kit” is no accessory type of the catalogue."
+    )
+
+
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
@@ -109,11 +152,11 @@ def test_a_file_that_is_no_list_of_records_is_refused_and_nothing_is_loaded(db, 
 
 
 def test_the_shipped_files_hold_together(shipped):
-    codes = {name: {record["id"] for record in records} for name, records in shipped.items()}
-    assert exchange.dangling("accessories", shipped["accessories"], codes) == []
+    known = {name: {record["id"]: record for record in records} for name, records in shipped.items()}
+    assert exchange.dangling("accessories", shipped["accessories"], known) == []
     broken = copy.deepcopy(shipped["accessories"])
     broken[0]["conflicts"] = [{"with": "nothing", "why": "invented"}]
-    assert len(exchange.dangling("accessories", broken, codes)) == 1
+    assert len(exchange.dangling("accessories", broken, known)) == 1
 
 
 def test_every_job_names_only_what_the_catalogue_has(shipped):

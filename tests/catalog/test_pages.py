@@ -24,6 +24,10 @@ OWNERS = [
     f"{HOME}consumables/",
     f"{HOME}consumables/new/",
     f"{HOME}consumables/marine_sealant/change/",
+    f"{HOME}bundles/",
+    f"{HOME}bundles/new/",
+    f"{HOME}bundles/night_lights/",
+    f"{HOME}bundles/night_lights/change/",
     f"{HOME}rates/",
     f"{HOME}rates/new/",
     f"{HOME}rates/2025-01-01/",
@@ -165,7 +169,14 @@ def test_a_type_names_those_whose_needs_it_meets_by_code_or_by_tag(db, client_of
 
 def test_an_unknown_type_hull_or_date_is_not_found(loaded, client_of, owner):
     client = client_of(owner)
-    for place in ("types/nothing/", "hulls/nothing/", "types/display_7in/change/wings/", "rates/2020-02-02/"):
+    for place in (
+        "types/nothing/",
+        "hulls/nothing/",
+        "bundles/nothing/",
+        "bundles/nothing/change/",
+        "types/display_7in/change/wings/",
+        "rates/2020-02-02/",
+    ):
         assert client.get(HOME + place).status_code == 404, place
     assert client.get(f"{HOME}rates/2026-02-30/").status_code == 404
 
@@ -194,8 +205,8 @@ def test_a_withdrawn_type_is_marked(db, client_of, counter):
 
 
 def test_every_element_that_is_opened_is_closed_for_each_role(loaded, client_of, counter, owner):
-    for person in (counter, owner):
-        for url in READ:
+    for person, urls in ((counter, READ), (owner, [*READ, *OWNERS])):
+        for url in urls:
             page = client_of(person).get(url).content.decode()
             for tag in ("dl", "div", "section", "table", "ul", "form", "fieldset"):
                 assert len(re.findall(rf"<{tag}[ >]", page)) == page.count(f"</{tag}>"), (url, tag, person.role)

@@ -66,6 +66,11 @@ def test_unused_rates_can_be_removed_but_not_the_last_ones(db, owner):
         ("capacity_caution", 0.9, "The caution comes no later than the strong caution."),
         ("working_days", [], "At least one day is needed; days are 1 (Monday) to 7 (Sunday)."),
         ("working_days", [5, 1], "Days stand in their order, each once."),
+        ("quote_rule", "never", "“never” is not known here. Known are not_to_exceed, tolerance."),
+        ("quote_tolerance", 0.51, "The figure lies between 0 and 0.5."),
+        ("signature_link_days", 91, "The figure lies between 1 and 90 days."),
+        ("signature_link_days", 0, "The figure lies between 1 and 90 days."),
+        ("mail_from", "the counter", "Enter a valid email address."),
         ("tax_rounding", "never", "“never” is not known here. Known are ticket, line."),
         ("holds_from", "31.3.2026", "a date is needed, such as 2026-03-31."),
         ("markup_scale", [{"below": "5", "factor": "2"}], "The last step of a mark-up scale is for everything above"),
@@ -90,6 +95,36 @@ def test_rules_that_make_no_sense_are_refused_with_a_sentence(db, key, value, se
 )
 def test_a_markup_scale_rises_and_never_sells_below_cost(scale, sentence):
     assert sentence in rules.markup_problem(scale)
+
+
+def test_a_quote_that_is_not_exceeded_comes_to_its_total_at_most():
+    total = Decimal("3369.89")
+    assert rules.most_of(total, "not_to_exceed", 0.10, "USD") == total
+
+
+@pytest.mark.parametrize(
+    ("total", "tolerance", "currency", "most"),
+    [
+        # By hand: 3369.89 + 336.989 = 3706.879, half up.
+        ("3369.89", 0.10, "USD", "3706.88"),
+        ("3369.89", Decimal("0.10"), "USD", "3706.88"),
+        # 0.05 x 1.10 = 0.055: the half goes up.
+        ("0.05", 0.10, "USD", "0.06"),
+        ("3369.89", 0, "USD", "3369.89"),
+        # The yen has no minor unit (ISO 4217).
+        ("1005", 0.10, "JPY", "1106"),
+    ],
+)
+def test_a_tolerance_is_added_to_the_total_and_rounded_half_up(total, tolerance, currency, most):
+    assert str(rules.most_of(Decimal(total), "tolerance", tolerance, currency)) == most
+
+
+def test_what_a_quote_promises_stays_with_the_shop_and_out_of_the_estimate(db):
+    own = {"quote_rule", "quote_tolerance", "signature_link_days", "mail_from"}
+    rates = ShopRatesFactory()
+    assert own <= set(rates.ledger_record())
+    assert own.isdisjoint(rates.record())
+    assert (rates.quote_rule, rates.quote_tolerance, rates.signature_link_days) == ("not_to_exceed", 0.10, 14)
 
 
 def test_money_of_the_rates_has_all_its_minor_digits(db):

@@ -5,7 +5,7 @@ import datetime
 import pytest
 
 from catalog import actions, exchange, models, shelf, store
-from tests.catalog.factories import AccessoryTypeFactory, OpeningFactory, ShopRatesFactory
+from tests.catalog.factories import AccessoryTypeFactory, BundleFactory, OpeningFactory, ShopRatesFactory
 
 NEW_YEAR = datetime.date(2026, 1, 1)
 
@@ -18,9 +18,9 @@ def test_the_shelf_holds_the_shipped_records(loaded, shipped):
     assert records["hull_types"] == {record["id"]: record for record in shipped["hull_types"]}
 
 
-def test_the_whole_catalogue_takes_twelve_queries_and_then_one(loaded, django_assert_num_queries):
+def test_the_whole_catalogue_takes_fourteen_queries_and_then_one(loaded, django_assert_num_queries):
     shelf._kept = None
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(14):
         first = shelf.records()
     with django_assert_num_queries(1):
         assert shelf.records() is first
@@ -86,6 +86,32 @@ def test_the_estimator_reads_every_record_of_the_shelf(loaded):
     records = shelf.records()
     catalogue = Catalogue(records["accessories"], records["shop_operations"], shelf.shop_record(NEW_YEAR))
     assert (len(catalogue.accessories), len(catalogue.operations)) == (133, 14)
+
+
+def test_the_rates_of_a_day_are_those_that_the_shop_record_is_made_of(db):
+    for month in (1, 3, 6):
+        ShopRatesFactory(holds_from=datetime.date(2026, month, 1))
+    for day in ((2020, 1, 1), (2026, 2, 28), (2026, 3, 1), (2026, 12, 31)):
+        date = datetime.date(*day)
+        assert shelf.rates_on(date) == models.ShopRates.objects.holding_on(date)
+
+
+def test_a_shop_without_rates_has_none_on_any_day(db):
+    with pytest.raises(LookupError, match="no rates and rules yet"):
+        shelf.rates_on(NEW_YEAR)
+
+
+def test_the_shelf_knows_how_long_a_type_is_waited_for(db):
+    part = AccessoryTypeFactory(lead_days=12)
+    AccessoryTypeFactory()
+    assert shelf.waits() == {part.code: 12}
+
+
+def test_the_shelf_holds_the_bundles_that_are_offered(db):
+    BundleFactory(code="second", place=2)
+    BundleFactory(code="gone", withdrawn=True)
+    BundleFactory(code="first", place=1)
+    assert [bundle.code for bundle in shelf.bundles()] == ["first", "second"]
 
 
 def test_rates_marked_as_quoted_keep_the_first_date(db):

@@ -22,4 +22,6 @@ def typed_in_admin(page, **changes):
 def typed_on_page(page, **changes):
     """The page's own form or formsets, with the mark of the record it was opened on."""
     forms = list(page.context["formsets"]) if "formsets" in page.context else [page.context["form"]]
+    if "head" in page.context:
+        forms.append(page.context["head"])
     return typed(*forms, seen=page.context["seen"]) | changes
