@@ -50,7 +50,7 @@ class Use(TextChoices):
     TOURING = "touring", "touring"
     WHITEWATER = "whitewater", "whitewater"
     FAMILY = "family", "family outings"
-    HUNTING = "hunting", "hunting, pictures"
+    HUNTING = "hunting", "hunting and pictures"
     MOTOR = "motor", "under motor"
 
 

@@ -3,6 +3,7 @@
 from itertools import groupby
 
 from catalog import rules, shelf
+from catalog.forms.fields import WIDEST
 from catalog.forms.parts import PartForm, part_formset
 from catalog.forms.records import RecordForm, record_form
 from catalog.models import AccessoryType, Bundle, BundleLine
@@ -18,7 +19,13 @@ class WordsForm(RecordForm):
 
 
 BundleForm = record_form(
-    Bundle, ("What it is", "code name note place withdrawn"), ("For whom", "craft uses"), form=WordsForm
+    Bundle, ("What it is", "code name note place withdrawn"), ("Whom it is for", "craft uses"), form=WordsForm
+)
+
+
+HINT = (
+    "Mounting and station are the usual ones where none is given. A station is named by its code, or by what the code "
+    "starts with: console, rear_deck."
 )
 
 
@@ -37,9 +44,10 @@ class LineForm(PartForm):
 def line_formset(bundle: Bundle, data=None):
     """Return the formset of a bundle's lines; types that are withdrawn are offered only where a line has one."""
     formset = part_formset(BundleLine, bundle, data, form=LineForm)
+    formset.hint = HINT
     choices = type_choices({line.accessory_id for line in bundle.lines.all()} if bundle.pk else set())
     for form in formset:
-        form.fields["accessory"].choices = choices
+        form.fields["accessory"].choices, form.fields["accessory"].width = choices, WIDEST
         form.fields["mounting"].choices = [("", "the one it starts with"), *Mounting.choices]
     return formset
 

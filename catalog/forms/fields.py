@@ -26,7 +26,7 @@ SHARES = {"share", "duty", "repeat_ratio", "labour_percentile", "setup_share_max
 # Lists of few words, which a person ticks.
 TICKED = {"craft", "uses"}
 # How wide a field is beside others of its row.
-NARROW, MIDDLE, WIDE, LONG = "w4", "w7", "w9", ""
+NARROW, MIDDLE, WIDE, WIDEST, LONG = "w4", "w7", "w9", "w16", ""
 
 
 def percent_text(share: float | Decimal) -> str:

@@ -12,6 +12,8 @@ BLANK_ROWS = 3
 class BasePartFormSet(forms.BaseFormSet):
     """The rows of one kind. They are read as a whole and replace what stood there."""
 
+    hint = ""
+
     def __init__(self, *args, parent, model, **kwargs):
         self.parent, self.model = parent, model
         super().__init__(*args, **kwargs)

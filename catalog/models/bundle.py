@@ -36,7 +36,7 @@ class BundleLine(PlacedRow):
         max_length=20, choices=Mounting, blank=True, help_text="Empty: the one that the type starts with."
     )
     place_word = models.CharField(
-        "place",
+        "station",
         max_length=60,
         blank=True,
         validators=[TAG],
@@ -80,9 +80,9 @@ class Bundle(CatalogueRow):
 
     code = models.CharField(max_length=60, unique=True, validators=[CODE])
     name = models.CharField(max_length=80)
-    craft = WordListField("for", choices_from=Craft, blank=True, help_text="None ticked: for every craft.")
+    craft = WordListField("craft", choices_from=Craft, blank=True, help_text="None ticked: for every craft.")
     uses = WordListField(
-        "for what", choices_from=Use, blank=True, help_text="It comes first where the customer wants one of these."
+        "use", choices_from=Use, blank=True, help_text="It comes first where the customer wants one of these."
     )
     note = models.CharField(max_length=300, blank=True, help_text="What the counter says about it, in one sentence.")
     place = models.PositiveSmallIntegerField(
