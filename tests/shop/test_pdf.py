@@ -13,7 +13,7 @@ import pdfplumber
 import pytest
 
 from shop import pdf as pdfs
-from shop.pdf import Refused, Unavailable, packaged, pdf
+from shop.pdf import Refused, Unavailable, joined, packaged, pdf
 
 PAGE = "<html><body data-left='T-1' data-right='' data-foot=''><p>Depth 12\u202fmm, cure 24\u202fh</p></body></html>"
 MM = 72 / 25.4
@@ -155,3 +155,38 @@ def test_pdfs_are_made_one_after_the_other(monkeypatch):
     for thread in threads:
         thread.join()
     assert most == [1, 1, 1, 1]
+
+
+# One file after another
+
+DRAWN = PAGE.replace(
+    "</p>", "</p><svg width='90' height='30'><path d='M1 1 L80 20' stroke='#000' stroke-width='2'/></svg>"
+)
+
+
+def what_is_on(page) -> tuple:
+    """Return the text of a page, letter by letter with its place and font, and everything that is drawn on it."""
+    letters = [(one["text"], one["x0"], one["top"], one["size"], one["fontname"]) for one in page.chars]
+    drawn = [(one["pts"], one["linewidth"]) for one in (*page.lines, *page.curves)]
+    return page.width, page.height, letters, drawn
+
+
+def test_the_pages_of_one_file_follow_anothers_and_all_stay_as_they_were():
+    first, second = pdf(DRAWN.replace("12", "13")), pdf(PAGE, "letter")
+    with opened(first) as one, opened(second) as two, opened(joined(first, second, first)) as all_three:
+        expected = [what_is_on(page) for page in (*one.pages, *two.pages, *one.pages)]
+        assert expected[0][3], "the first page has a drawing"
+        assert [what_is_on(page) for page in all_three.pages] == expected
+
+
+def test_a_joined_file_keeps_the_title_of_the_first_and_is_the_same_every_time():
+    first = pdf(PAGE.replace("<body", "<head><title>Quote Q-1</title></head><body"))
+    second = pdf(PAGE)
+    assert joined(first, second) == joined(first, second)
+    with opened(joined(first, second)) as both:
+        assert both.metadata["Title"] == "Quote Q-1"
+
+
+def test_of_no_file_nothing_is_joined():
+    with pytest.raises(ValueError, match="no PDF is given"):
+        joined()
