@@ -10,11 +10,15 @@ from django.template.loader import render_to_string
 
 from shop.pdf import pdf
 
+from .change_order import Change, change_order_context
 from .disclaimer import Disclaimer, disclaimer_context
 from .facts import PaperFacts
 from .hole_templates import hole_templates_context
+from .invoice import Invoice, invoice_context
 from .pictures import pictures_of
 from .quote import quote_context
+from .receipt import Receipt, receipt_context
+from .signing import Signing, signature_context
 from .work_order import work_order_context
 
 Document = Mapping[str, Any]
@@ -49,6 +53,26 @@ def hole_templates_pdf(facts: PaperFacts, sheet: Document, estimate: Document, p
     return pdf(html_of("hole_templates", facts, sheet, estimate), paper)
 
 
+def signature_pdf(facts: PaperFacts, sheet: Document, estimate: Document, signing: Signing, paper: str) -> bytes:
+    """Return the signed page, which follows the quote's own pages, as PDF bytes."""
+    return pdf(render_to_string("print/signature.html", signature_context(facts, sheet, estimate, signing)), paper)
+
+
+def change_order_pdf(facts: PaperFacts, sheet: Document, estimate: Document, change: Change, paper: str) -> bytes:
+    """Return a change order as PDF bytes; sheet and estimate are those that hold from now on."""
+    return pdf(render_to_string("print/change_order.html", change_order_context(facts, sheet, estimate, change)), paper)
+
+
+def invoice_pdf(facts: PaperFacts, sheet: Document, estimate: Document, invoice: Invoice, paper: str) -> bytes:
+    """Return an invoice or a credit note as PDF bytes."""
+    return pdf(render_to_string("print/invoice.html", invoice_context(facts, sheet, estimate, invoice)), paper)
+
+
+def receipt_pdf(facts: PaperFacts, receipt: Receipt, paper: str) -> bytes:
+    """Return a receipt as PDF bytes."""
+    return pdf(render_to_string("print/receipt.html", receipt_context(facts, receipt)), paper)
+
+
 def html_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> str:
     """Return the page of a document by its name, before it becomes a PDF."""
     context = CONTEXTS[name](facts, sheet, estimate) | {"pictures": pictures_of(name, facts, sheet, estimate)}
@@ -56,11 +80,20 @@ def html_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -
 
 
 __all__ = [
+    "Change",
     "Disclaimer",
+    "Invoice",
     "PaperFacts",
+    "Receipt",
+    "Signing",
+    "change_order_pdf",
     "disclaimer_pdf",
     "hole_templates_pdf",
     "html_of",
+    "invoice_pdf",
+    "quote_context",
     "quote_pdf",
+    "receipt_pdf",
+    "signature_pdf",
     "work_order_pdf",
 ]

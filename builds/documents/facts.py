@@ -3,6 +3,7 @@
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 
 @dataclass
@@ -12,6 +13,11 @@ class PaperFacts:
     `bins` names the bin of an accessory type by its id. `initialled` are the places that carry the customer's
     initials, as the acceptance records them; None where nobody recorded any. `base_url` is the shop's own address
     (https://shop.example): without it there is no QR code.
+
+    `most` is what the quoted work may come to by the shop's `rule`, "not_to_exceed" or "tolerance"; with no rule named,
+    a `most` above the price is a tolerance. `differences` are sentences on what changed since the version that a quote
+    replaces. A work order that follows a change order has its number, its `changes` and the `consent` to them as
+    sentences; `initialled` is None then where the openings were lettered anew. The `approver` may approve more.
     """
 
     ticket_number: str
@@ -34,6 +40,14 @@ class PaperFacts:
     initialled: list[str] | None = None
     override_reason: str = ""
     workmanship_days: int = 0
+    most: Decimal | None = None
+    rule: str = ""
+    differences: list[str] = field(default_factory=list)
+    change_number: str = ""
+    changes: list[str] = field(default_factory=list)
+    consent: str = ""
+    approver: str = ""
+    approver_number: str = ""
     base_url: str = ""
     bins: Mapping[str, str] = field(default_factory=dict)
 

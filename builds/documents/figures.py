@@ -3,9 +3,10 @@
 import datetime
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from builds.drawings.text import shorten, width
 from shop.units import MINUS, THIN, US, WIDE, format_small_length, number
@@ -19,6 +20,7 @@ _TIMES = re.compile(r"(?<=\d) × (?=\d)")
 HEAD_PT, LEFT_PT, RIGHT_PT = 10.5, 318.0, 195.0
 LETTERS = 26
 LONGEST_RUN = 2
+CELLS_IN_ROW = 3
 
 
 def with_unit(value: float, digits: int, unit: str) -> str:
@@ -54,10 +56,32 @@ def money(amount: str | Decimal, currency: str = "") -> str:
     return f"{text}{WIDE}{currency}" if currency else text
 
 
+def gained(amount: str | Decimal, currency: str = "") -> str:
+    """Return what an amount rises or falls by, its sign before it: "+ 40.00", "− 12.50"."""
+    exact = Decimal(amount)
+    return f"{MINUS if exact < 0 else '+'}{THIN}{money(abs(exact), currency)}"
+
+
+def currency_of(sheet: Mapping[str, Any], estimate: Mapping[str, Any]) -> str:
+    return estimate["price"].get("currency") or sheet.get("shop", {}).get("currency") or "USD"
+
+
+def balance_words(balance: Decimal) -> str:
+    """Return how a customer stands with the shop, in words that go before the amount."""
+    if balance < 0:
+        return "To be paid back"
+    return "Balance due" if balance else "Paid in full"
+
+
 def bound(text: str | None) -> str:
     """Return a sentence in which every number keeps its unit: "24 h" and "4 × 5 mm" stand on one line."""
     words = _PARTED.sub(THIN, " ".join((text or "").split()))
     return _TIMES.sub(f"{WIDE}×{WIDE}", _INCHES.sub(WIDE, words))
+
+
+def unbroken(text: str) -> str:
+    """Return a text that stays on one line, such as a telephone number."""
+    return WIDE.join(text.split())
 
 
 def day(date: datetime.date | None) -> str:
@@ -76,6 +100,12 @@ def moment(at: datetime.datetime | None) -> str:
 
 def counted(count: int, one: str, many: str = "") -> str:
     return f"{count}{WIDE}{one if count == 1 else many or one + 's'}"
+
+
+def in_rows(cells: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
+    """Return cells three to a row, the last row filled up with empty ones."""
+    filled = cells + [("", "")] * (-len(cells) % CELLS_IN_ROW)
+    return [filled[at : at + CELLS_IN_ROW] for at in range(0, len(filled), CELLS_IN_ROW)]
 
 
 def for_left_edge(text: str) -> str:

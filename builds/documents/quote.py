@@ -10,7 +10,7 @@ from shop.units import format_minutes
 
 from .disclaimer import statement
 from .facts import PaperFacts
-from .figures import bound, day, for_left_edge, for_right_edge, money, percent, weekday
+from .figures import bound, currency_of, day, for_left_edge, for_right_edge, money, percent, weekday
 from .parts import Part, parts_of
 from .places import openings_of
 from .warned import in_spite_of, warned_of
@@ -18,6 +18,7 @@ from .warned import in_spite_of, warned_of
 Document = Mapping[str, Any]
 KINDS = ("parts", "labour", "consumables", "fees")
 SUPPLIED = {"customer": "your own", "already_fitted": "on the boat"}
+NOT_TO_EXCEED = "not_to_exceed"
 FLOAT_TEST = "op_float_trim_test"
 OFFERS_AT_MOST = 3
 
@@ -44,7 +45,7 @@ class Charge:
 def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, Any]:
     """Return what the quote's template shows. No cost and no margin is among it."""
     price, parts = estimate["price"], parts_of(sheet)
-    currency = price.get("currency") or sheet.get("shop", {}).get("currency") or "USD"
+    currency = currency_of(sheet, estimate)
     openings, amounts = openings_of(estimate, parts), amounts_of(price)
     total = money(price["total"], currency)
     warned = in_spite_of(facts.override_reason, warned_of(estimate))
@@ -57,10 +58,13 @@ def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dic
         "deposit": money(price["deposit"], currency) if Decimal(price["deposit"]) else "",
         "ready": weekday(facts.ready_on),
         "issued": day(facts.issued_at),
+        "promise": promise_words(facts, price, currency),
         "valid": day(facts.valid_until),
         "currency": currency,
         "rows": [row_of(part, amounts.get(part.id)) for part in parts.values()],
         "charges": list(charges_of(sheet, estimate, currency)),
+        "since": since_words(facts),
+        "differences": [bound(sentence) for sentence in facts.differences],
         "stops": [one for one in warned if one.severity == "stop"],
         "warned": [one for one in warned if one.severity != "stop"],
         "left_out": list(left_out(sheet, estimate, parts, currency)),
@@ -68,6 +72,18 @@ def quote_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dic
         "accept": f"I accept {facts.number or 'this quote'} for {total}, tax included.",
         "statement": statement(facts, sheet, estimate, openings),
     }
+
+
+def promise_words(facts: PaperFacts, price: Document, currency: str) -> str:
+    """Return what the quote promises about its price, by the shop's rule."""
+    if facts.rule != NOT_TO_EXCEED and facts.most is not None and facts.most > Decimal(price["total"]):
+        most = money(facts.most, currency)
+        return f"Your yes covers the same work up to {most}, should it come to more; above that we ask first."
+    return "This price is not exceeded without a new yes from you, written down as a change order."
+
+
+def since_words(facts: PaperFacts) -> str:
+    return f"What changed since version {facts.replaces}" if facts.replaces else "What changed since the version before"
 
 
 def foot_of(facts: PaperFacts) -> Iterator[str]:
@@ -98,15 +114,20 @@ def charges_of(sheet: Document, estimate: Document, currency: str) -> Iterator[C
     price, shop = estimate["price"], sheet.get("shop", {})
     yield Charge("Parts", money(price["parts"]))
     yield Charge(labour_words(estimate, shop), money(price["labour"]))
-    if Decimal(price["consumables"]):
-        yield Charge("Consumables, by use", money(price["consumables"]))
-    for fee in sheet.get("fees") or ():
-        yield Charge(bound(fee["name"]), money(round_money(Decimal(fee["amount"]), currency)))
-    if Decimal(price["discount"]):
-        fraction = Decimal(str(sheet.get("discount", {}).get("fraction", "0")))
-        yield Charge(f"Discount, {percent(fraction, 2)} of parts and labour", money(-Decimal(price["discount"])))
+    yield from (Charge(name, money(amount)) for name, amount in extras_of(sheet, price, currency))
     yield from taxes_of(price["tax"], shop.get("tax") or {})
     yield Charge(f"Total, tax included, {currency}", money(price["total"]), is_total=True)
+
+
+def extras_of(sheet: Document, price: Document, currency: str) -> Iterator[tuple[str, Decimal]]:
+    """Yield what stands between labour and tax: consumables, each fee, and the discount, which is below nought."""
+    if consumables := Decimal(price["consumables"]):
+        yield "Consumables, by use", consumables
+    for fee in sheet.get("fees") or ():
+        yield bound(fee["name"]), round_money(Decimal(fee["amount"]), currency)
+    if discount := Decimal(price["discount"]):
+        fraction = Decimal(str(sheet.get("discount", {}).get("fraction", "0")))
+        yield f"Discount, {percent(fraction, 2)} of parts and labour", -discount
 
 
 def labour_words(estimate: Document, shop: Document) -> str:

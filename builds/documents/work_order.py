@@ -7,7 +7,7 @@ from shop.units import format_minutes
 
 from .bench_tests import tests_of
 from .facts import PaperFacts
-from .figures import bound, counted, for_left_edge, for_right_edge, moment, trimmed, weekday
+from .figures import bound, counted, for_left_edge, for_right_edge, in_rows, moment, trimmed, unbroken, weekday
 from .parts import parts_of
 from .picking import bins_of, consumables_of
 from .places import Openings, by_place, openings_of
@@ -16,7 +16,6 @@ from .warned import Warned, in_spite_of, warned, warned_of
 from .wiring import pieces_of, systems_of
 
 Document = Mapping[str, Any]
-CELLS_IN_ROW = 3
 
 
 def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, Any]:
@@ -29,6 +28,7 @@ def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -
         "left": for_left_edge(f"{facts.ticket_number}  {facts.boat_in_short}"),
         "right": for_right_edge(facts.customer, f"version {facts.version}"),
         "foot": foot_of(facts),
+        "changes": [bound(sentence) for sentence in facts.changes],
         "cells": in_rows(list(cells_of(facts, estimate))),
         "warned": [*gate, *in_spite_of(facts.override_reason, warned_of(estimate))],
         "bins": bins_of(parts, facts.bins),
@@ -59,14 +59,10 @@ def cells_of(facts: PaperFacts, estimate: Document) -> Iterator[tuple[str, str]]
         "Not afloat before": afloat_words(estimate),
         "Quote": facts.quote_number,
         "Accepted": moment(facts.accepted_at),
+        "Change order": facts.change_number,
+        "May approve more": ", ".join(filter(None, (bound(facts.approver), unbroken(facts.approver_number)))),
     }
     yield from ((name, value) for name, value in cells.items() if value)
-
-
-def in_rows(cells: list[tuple[str, str]]) -> list[list[tuple[str, str]]]:
-    """Return cells three to a row, the last row filled up with empty ones."""
-    filled = cells + [("", "")] * (-len(cells) % CELLS_IN_ROW)
-    return [filled[at : at + CELLS_IN_ROW] for at in range(0, len(filled), CELLS_IN_ROW)]
 
 
 def bench_words(half_min: float, eight_min: float) -> str:
@@ -79,11 +75,13 @@ def afloat_words(estimate: Document) -> str:
 
 
 def initials_gate(facts: PaperFacts, openings: Openings, places: int) -> tuple[Warned, ...]:
-    """Return the stop before the first hole: no drilling without the customer's initials, and how they stand."""
+    """Return the stop before the first hole: no drilling without the customer's yes to its place, and how it stands."""
     if openings.known and not openings.count:
         return ()
     if not openings.known:
         return (warned("stop", "Make no opening before the customer has seen its place and put initials to it."),)
+    if facts.change_number and facts.initialled is None:
+        return (warned("stop", lettered_anew(facts)),)
     rule = "Do not drill until every place on the list carries the customer's initials."
     if facts.initialled is None:
         return (warned("stop", f"{rule} No initials are on record: look at the signed list."),)
@@ -91,3 +89,15 @@ def initials_gate(facts: PaperFacts, openings: Openings, places: int) -> tuple[W
     when = f" on {moment(facts.accepted_at)}" if facts.accepted_at else ""
     done = f"{len(facts.initialled)} of {counted(places, 'place')}"
     return (warned("stop", f"{rule} Initialled{by}{when}: {done}."),)
+
+
+def lettered_anew(facts: PaperFacts) -> str:
+    """Return the stop after a change order: its places were agreed without initials, and older letters do not hold."""
+    consent = f"{facts.consent.rstrip('.')}." if facts.consent else "No consent is on record: ask the counter."
+    quote = f"signed quote {facts.quote_number}" if facts.quote_number else "signed quote"
+    return (
+        "Do not drill a place that the customer did not agree to, and drill by this list only: change order "
+        f"{facts.change_number} may have lettered the openings anew, so older lists and templates no longer hold. "
+        f"Places that it adds were agreed by it, not initialled. {consent} Every other place has to carry initials on "
+        f"the {quote}: look there by part and place, not by letter."
+    )

@@ -1,8 +1,9 @@
 """A sheet and an estimate made by hand, of any length, for papers. Every figure here is invented and easy to follow."""
 
 import datetime
+from decimal import Decimal
 
-from builds.documents import PaperFacts
+from builds.documents import Change, Invoice, PaperFacts, Receipt, Signing
 from builds.documents.figures import place_in_alphabet
 
 HOLES_A_LINE = 4
@@ -266,3 +267,111 @@ def estimate(lines: int = 1, **given) -> dict:
         ],
     }
     return {name: value for name, value in (document | given).items() if value is not None}
+
+
+# What goes into the papers that follow a quote
+
+SHA256 = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+"""The SHA-256 of "abc": the worked example of FIPS 180-2, appendix B.1 (2002)."""
+
+
+def marked(n: int) -> str:
+    """Return a text of so many lines that it could be split, which begins and ends with its n."""
+    return f"Begin{n} with the part in hand, {'look twice at its place from the bow, ' * 14}and end{n}"
+
+
+def places(count: int) -> list[tuple[str, str, str]]:
+    """Return so many places of four openings each: letters, what, where."""
+    return [
+        (f"{letter(4 * n + 1)}–{letter(4 * n + 4)}", f"Flush rod tube {n + 1}", "Rear deck, port") for n in range(count)
+    ]
+
+
+def signing(count: int = 1, **given) -> Signing:
+    """Return a signature by link with initials at each of so many places; the name was typed."""
+    usual = {
+        "quote_number": "Q-0412-2",
+        "name": "Customer 0412",
+        "way": "by a link",
+        "at": datetime.datetime(2026, 11, 26, 8, 10),
+        "quote_sha256": SHA256,
+        "total": "1,033.92\u00a0USD",
+        "sent_to": "customer@example.test",
+        "recorded_by": "Counter One",
+        "initials": "S. T.",
+        "initialled": tuple(letters for letters, _, _ in places(count)),
+        "agreed_electronically": True,
+        "statement_version": "1",
+        "places": tuple(places(count)),
+    }
+    return Signing(**(usual | given))
+
+
+def change(**given) -> Change:
+    """Return a change that adds a part of 40.00 with 6 % tax, 2.40, and 30 minutes at 95.00 an hour, 47.50."""
+    usual = {
+        "number": "C-0412-1",
+        "n": 1,
+        "what": ["1 flush rod tube more: +40.00, +30 min"],
+        "why": "A second rod tube was wished for.",
+        "added_parts": Decimal("40.00"),
+        "added_labour": Decimal("47.50"),
+        "added_minutes": 30.0,
+        "added_total": Decimal("89.90"),
+        "old_total": Decimal("1033.92"),
+        "new_total": Decimal("1123.82"),
+        "consent_name": "Customer 0412",
+        "consent_way": "by telephone",
+        "number_called": "555 0142",
+        "consent_at": datetime.datetime(2026, 11, 27, 10, 5),
+        "recorded_by": "Counter One",
+        "replaces": "quote Q-0412-2",
+        "new_places": [("E–H", "Flush rod tube 2", "Rear deck, port")],
+    }
+    return Change(**(usual | given))
+
+
+def changed(**given) -> dict:
+    """Return what the facts of a work order hold after `change()`, which lettered the openings anew."""
+    usual = {
+        "change_number": "C-0412-1",
+        "changes": ["1 flush rod tube more"],
+        "consent": "Customer 0412 agreed by telephone on 555 0142, 27 Nov 2026, 10:05.",
+        "initialled": None,
+        "approver": "Customer 0412",
+        "approver_number": "555 0142",
+    }
+    return usual | given
+
+
+def invoice(**given) -> Invoice:
+    """Return the invoice of `estimate()`, 1,033.92 with a deposit of 11.00 received: 1,022.92 is left."""
+    usual = {
+        "number": "I-0001",
+        "at": datetime.datetime(2026, 12, 1, 16, 30),
+        "kind": "invoice",
+        "agreed": [("Quote Q-0412-2", Decimal("1033.92"))],
+        "received": [("R-0001", datetime.date(2026, 11, 26), "deposit", Decimal("11.00"))],
+        "balance": Decimal("1022.92"),
+    }
+    return Invoice(**(usual | given))
+
+
+def credit_note(**given) -> Invoice:
+    return invoice(number="I-0002", kind="credit note", cancels="I-0001", **given)
+
+
+def receipt(**given) -> Receipt:
+    """Return the receipt of a deposit of 11.00 for a total of 1,033.92."""
+    usual = {
+        "number": "R-0001",
+        "kind": "deposit",
+        "amount": Decimal("11.00"),
+        "way": "card",
+        "at": datetime.datetime(2026, 11, 26, 8, 15),
+        "taken_by": "Counter One",
+        "received_so_far": Decimal("11.00"),
+        "total_agreed": Decimal("1033.92"),
+        "balance": Decimal("1022.92"),
+    }
+    return Receipt(**(usual | given))

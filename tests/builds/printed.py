@@ -3,12 +3,18 @@
 import io
 import itertools
 import re
+from dataclasses import replace
+from decimal import Decimal
 from functools import cache
 
 import pdfplumber
 import pypdfium2
 
+from builds import documents
+from tests.builds import hand_made
+
 SMALLEST_PT = 10.5
+MOST = Decimal("1137.31")
 UNITS = r"(?:mm|cm|m|kg|g|ml|L|A|V|Ah|Wh|AWG|h|min|in|ft|lbf|lb|days?|°C|°|%)"
 
 
@@ -119,3 +125,75 @@ def modules_of(page, size: int) -> list[list[int]]:
         return int(picture.getpixel((int(x), int(y))) == 0)
 
     return [[dark(row, column) for column in range(size)] for row in range(size)]
+
+
+# The papers of hand-made tickets, each laid out once
+
+
+def later_quote(facts, sheet, estimate, paper):
+    """Return a quote that replaces another: as many differences as the ticket has lines, and a tolerance."""
+    differences = [hand_made.marked(n) for n in range(1, len(sheet["lines"]) + 1)]
+    return documents.quote_pdf(replace(facts, differences=differences, most=MOST), sheet, estimate, paper)
+
+
+def changed_work_order(facts, sheet, estimate, paper):
+    return documents.work_order_pdf(replace(facts, **hand_made.changed()), sheet, estimate, paper)
+
+
+def signature(facts, sheet, estimate, paper):
+    """Return the signed page with as many places as the ticket has lines."""
+    signing = hand_made.signing(len(sheet["lines"]), drawing=(((90, 200), (400, 90), (700, 210)), ((820, 200),)))
+    return documents.signature_pdf(facts, sheet, estimate, signing, paper)
+
+
+def change_order(facts, sheet, estimate, paper):
+    """Return a change order with as many sentences and new places as the ticket has lines."""
+    count = len(sheet["lines"])
+    change = hand_made.change(
+        what=[hand_made.marked(n) for n in range(1, count + 1)], new_places=hand_made.places(count)
+    )
+    return documents.change_order_pdf(facts, sheet, estimate, change, paper)
+
+
+def invoice(facts, sheet, estimate, paper):
+    return documents.invoice_pdf(facts, sheet, estimate, hand_made.invoice(), paper)
+
+
+def credit_note(facts, sheet, estimate, paper):
+    return documents.invoice_pdf(facts, sheet, estimate, hand_made.credit_note(why="A wrong part."), paper)
+
+
+def receipt(facts, sheet, estimate, paper):
+    return documents.receipt_pdf(facts, hand_made.receipt(), paper)
+
+
+PDFS = {
+    "quote": documents.quote_pdf,
+    "later_quote": later_quote,
+    "work_order": documents.work_order_pdf,
+    "changed_work_order": changed_work_order,
+    "disclaimer": documents.disclaimer_pdf,
+    "signature": signature,
+    "change_order": change_order,
+    "invoice": invoice,
+    "credit_note": credit_note,
+    "receipt": receipt,
+}
+
+
+@cache
+def printed(name: str, lines: int, paper: str) -> Printed:
+    return Printed(PDFS[name](hand_made.facts(), hand_made.sheet(lines), estimate_of(lines), paper))
+
+
+def estimate_of(lines: int) -> dict:
+    """Return the estimate of so many lines; ten of them are drilled and wired at most."""
+    few = min(lines, 10)
+    return hand_made.estimate(lines, openings=hand_made.openings(few), power=hand_made.power(few))
+
+
+def one(name: str, *, facts=None, sheet=None, estimate=None, paper="a4") -> Printed:
+    """Print one document, whatever is not given being that of a one-line ticket."""
+    return Printed(
+        PDFS[name](facts or hand_made.facts(), sheet or hand_made.sheet(), estimate or hand_made.estimate(), paper)
+    )

@@ -1,20 +1,25 @@
 """How figures, bits, letters and bins read on paper, before they are printed."""
 
 import datetime
+from decimal import Decimal
 
 import pytest
 
 from builds.documents.bits import Value, bits_of
 from builds.documents.figures import (
     at_least,
+    balance_words,
     bound,
+    gained,
     in_fraction,
+    in_rows,
     letters_in_short,
     moment,
     money,
     percent,
     place_in_alphabet,
     trimmed,
+    unbroken,
     weekday,
 )
 from builds.documents.parts import parts_of
@@ -49,6 +54,26 @@ def test_money_has_its_thousands_parted_its_minor_digits_and_a_true_minus():
     assert money("3369.89", "USD") == f"3,369.89{WIDE}USD"
     assert money("-25.40") == "\u221225.40"
     assert money("5000", "JPY") == f"5,000{WIDE}JPY"
+
+
+def test_what_an_amount_rises_by_has_its_sign_before_it():
+    assert gained("40.00") == f"+{THIN}40.00"
+    assert gained("-1234.50", "USD") == f"\u2212{THIN}1,234.50{WIDE}USD"
+    assert gained("0.00") == f"+{THIN}0.00"
+
+
+def test_a_balance_is_due_to_be_paid_back_or_nothing():
+    words = [balance_words(Decimal(amount)) for amount in ("0.01", "0.00", "-0.01")]
+    assert words == ["Balance due", "Paid in full", "To be paid back"]
+
+
+def test_a_telephone_number_stays_on_one_line():
+    assert unbroken(" 555  0142 ") == f"555{WIDE}0142"
+
+
+def test_cells_stand_three_to_a_row_and_the_last_row_is_filled_up():
+    assert in_rows([("a", "1"), ("b", "2"), ("c", "3"), ("d", "4")])[1] == [("d", "4"), ("", ""), ("", "")]
+    assert in_rows([]) == []
 
 
 def test_dates_name_the_day_and_leave_no_room_for_a_swapped_month():

@@ -1,4 +1,4 @@
-"""Printed documents, measured in their PDFs: sizes, units, pages, signatures, and what must not be on them."""
+"""Quote, statement and work order, read back from their PDFs: what they say and what they leave out."""
 
 import time
 from functools import cache
@@ -6,37 +6,9 @@ from functools import cache
 import pytest
 import segno
 
-from builds.documents import disclaimer_pdf, quote_pdf, work_order_pdf
+from builds.documents import work_order_pdf
 from tests.builds import hand_made
-from tests.builds.printed import SMALLEST_PT, Printed, modules_of, quick_texts
-
-PDFS = {"quote": quote_pdf, "work_order": work_order_pdf, "disclaimer": disclaimer_pdf}
-HAIRLINE_PT = 0.5
-# Each document at one line, as many as a shop sees on a full ticket, and ten times that, on one paper or the other.
-PRINTS = [
-    ("quote", 1, "a4"),
-    ("quote", 1, "letter"),
-    ("quote", 30, "letter"),
-    ("quote", 300, "a4"),
-    ("work_order", 1, "a4"),
-    ("work_order", 1, "letter"),
-    ("work_order", 30, "a4"),
-    ("disclaimer", 1, "a4"),
-    ("disclaimer", 30, "letter"),
-]
-every_print = pytest.mark.parametrize(("name", "lines", "paper"), PRINTS)
-every_document = pytest.mark.parametrize("name", PDFS)
-
-
-@cache
-def printed(name: str, lines: int, paper: str) -> Printed:
-    return Printed(PDFS[name](hand_made.facts(), hand_made.sheet(lines), estimate_of(lines), paper))
-
-
-def estimate_of(lines: int) -> dict:
-    """Return the estimate of so many lines; ten of them are drilled and wired at most."""
-    few = min(lines, 10)
-    return hand_made.estimate(lines, openings=hand_made.openings(few), power=hand_made.power(few))
+from tests.builds.printed import estimate_of, modules_of, one, printed, quick_texts
 
 
 @cache
@@ -45,127 +17,6 @@ def three_hundred_steps() -> bytes:
     estimate["labour"]["order"] = hand_made.steps(15, each=5)
     assert len(estimate["labour"]["order"]) == 300
     return work_order_pdf(hand_made.facts(), hand_made.sheet(15), estimate, "letter")
-
-
-def one(name: str, *, facts=None, sheet=None, estimate=None, paper="a4") -> Printed:
-    """Print one document, whatever is not given being that of a one-line ticket."""
-    return Printed(
-        PDFS[name](facts or hand_made.facts(), sheet or hand_made.sheet(), estimate or hand_made.estimate(), paper)
-    )
-
-
-# What holds on every page
-
-
-@every_print
-def test_every_page_names_its_ticket_and_says_which_page_of_how_many(name, lines, paper):
-    texts = printed(name, lines, paper).texts
-    for number, text in enumerate(texts, start=1):
-        assert "0412" in text
-        assert "T-0412" in text or "Q-0412-2" in text
-        assert f"page {number} of {len(texts)}" in text
-
-
-@every_print
-def test_no_text_is_smaller_than_ten_and_a_half_points(name, lines, paper):
-    paper = printed(name, lines, paper)
-    assert min(min(paper.sizes(at)) for at in range(len(paper.pages))) >= SMALLEST_PT
-
-
-@every_print
-def test_no_text_reaches_into_the_outer_ten_millimetres(name, lines, paper):
-    paper = printed(name, lines, paper)
-    assert not [text for at in range(len(paper.pages)) for text in paper.outside(at)]
-
-
-@every_print
-def test_no_unit_is_parted_from_its_number(name, lines, paper):
-    paper = printed(name, lines, paper)
-    assert not [text for at in range(len(paper.pages)) for text in paper.parted(at)]
-
-
-def test_a_sentence_full_of_figures_breaks_between_them_and_never_inside():
-    words = "Drill 12 mm deep or 5 A or 24 h or 0.5 m or 7 Ah or 90 % of 2.5 kg, " * 12
-    cautions = [hand_made.caution("capacity_high", severity, words) for severity in ("stop", "caution", "note")]
-    estimate = hand_made.estimate(cautions=cautions)
-    for step in estimate["labour"]["order"]:
-        step["text"] = words[step["n"] :]
-    for name in ("quote", "work_order"):
-        for paper in ("a4", "letter"):
-            print_ = one(name, estimate=estimate, paper=paper)
-            assert not [text for at in range(len(print_.pages)) for text in print_.parted(at)]
-
-
-@every_print
-def test_only_black_and_white_are_printed_and_no_line_is_under_half_a_point(name, lines, paper):
-    paper = printed(name, lines, paper)
-    for at in range(len(paper.pages)):
-        assert paper.colours(at) <= {0.0, 1.0}
-        assert min(paper.strokes(at), default=1.0) >= HAIRLINE_PT - 0.01
-
-
-@every_print
-def test_no_signature_stands_on_a_page_without_what_is_signed(name, lines, paper):
-    """The last place of the list, or the last two lines of the statement, stay with the signature."""
-    paper = printed(name, lines, paper)
-    signed = [text for text in paper.texts if "Signature" in text]
-    assert len(signed) == {"quote": 2, "work_order": 0, "disclaimer": 1}[name]
-    for text in signed:
-        of_the_list = "I accept Q-0412-2" in text and hand_made.letter(min(lines, 10) * hand_made.HOLES_A_LINE) in text
-        of_the_text = "I had time to ask" in text and "Nothing here takes away a right" in text
-        assert of_the_list or of_the_text
-
-
-@every_print
-def test_no_cost_and_no_margin_is_on_any_paper(name, lines, paper):
-    text = printed(name, lines, paper).whole
-    assert "12.34" not in text and hand_made.COST not in text and "4,321.09" not in text
-    assert "31.7" not in text and "327.91" not in text
-    assert "margin" not in text.lower()
-
-
-def test_a_work_order_names_no_price():
-    text = printed("work_order", 1, "a4").whole
-    assert "22.00" not in text and "997.50" not in text and "USD" not in text and "1,033.92" not in text
-
-
-@every_document
-def test_a_very_long_name_folds_and_stays_on_the_page(name):
-    long = hand_made.LONG_NAME
-    paper = one(
-        name,
-        facts=hand_made.facts(title=long[:120], hull_name=long[:120], customer="Q" * 90, shop_name=long[:120]),
-        sheet=hand_made.sheet(3, name=long),
-        estimate=hand_made.estimate(3),
-        paper="letter",
-    )
-    for at in range(len(paper.pages)):
-        assert not paper.outside(at)
-        assert "H-0187" in paper.text(at) or at == 0 or name == "disclaimer"
-    # A word that is longer than its box is broken, never cut off.
-    assert paper.text(0).replace("\n", "").count("Q") >= 90
-
-
-@every_document
-def test_a_paper_is_printed_from_hardly_anything(name):
-    """Without customer, dates, shop, openings, power, order of work, cautions and consumables."""
-    facts = hand_made.facts(
-        title="", hull_name="", hull_material="", customer="", shop_name="", shop_address="", number="",
-        replaces=None, quote_number="", issued_at=None, valid_until=None, ready_on=None, accepted_at=None,
-        accepted_by="", workmanship_days=0, base_url="", bins={},
-    )  # fmt: skip
-    sheet = hand_made.sheet(0) | {"people": [], "gear": []}
-    price = hand_made.estimate(0)["price"] | {"parts": "0.00", "lines": []}
-    estimate = {"price": price, "labour": {}, "weights": {}}
-    text = one(name, facts=facts, sheet=sheet, estimate=estimate).whole
-    assert "T-0412" in text
-    assert "None" not in text and "{" not in text
-
-
-@every_document
-def test_what_a_person_typed_is_printed_as_it_is_typed(name):
-    odd = "<b>Fish & Co</b> {{ 1 }}"
-    assert odd in one(name, facts=hand_made.facts(customer=odd)).whole.replace("\n", " ")
 
 
 # The quote
@@ -283,6 +134,11 @@ def test_the_quote_ends_with_the_same_statement():
 
 
 # The work order
+
+
+def test_a_work_order_names_no_price():
+    text = printed("work_order", 1, "a4").whole
+    assert "22.00" not in text and "997.50" not in text and "USD" not in text and "1,033.92" not in text
 
 
 def test_step_text_is_fourteen_points_and_the_values_to_act_on_eighteen_bold():
