@@ -9,7 +9,18 @@ from typing import Any
 from shop.money import round_money
 
 from .facts import PaperFacts
-from .figures import balance_words, bound, currency_of, day, for_left_edge, for_right_edge, gained, money, percent
+from .figures import (
+    balance_words,
+    bound,
+    currency_of,
+    day,
+    for_left_edge,
+    for_right_edge,
+    gained,
+    money,
+    percent,
+    unbroken,
+)
 from .parts import Part, parts_of
 from .quote import KINDS, SUPPLIED, amounts_of, extras_of, labour_words
 
@@ -74,7 +85,7 @@ def invoice_context(facts: PaperFacts, sheet: Document, estimate: Document, invo
         "parts": money(sign * Decimal(price["parts"])),
         "labour": (labour_words(estimate, sheet.get("shop", {})), money(sign * Decimal(price["labour"]))),
         "others": [(name, money(sign * amount)) for name, amount in others_of(sheet, price, currency)],
-        "agreed": [(name, gained(amount) if n else money(amount)) for n, (name, amount) in enumerate(invoice.agreed)],
+        "agreed": list(agreed_of(invoice)),
         "received": list(received_of(invoice)),
         "kept": money(round_money(received, currency), currency) if received else "",
         "balance": (balance_words(invoice.balance), money(round_money(abs(invoice.balance), currency))),
@@ -112,6 +123,12 @@ def others_of(sheet: Document, price: Document, currency: str) -> Iterator[tuple
         if tax or Decimal(price[kind]):
             at = f", {percent(Decimal(str(rates[kind])), 3)}" if kind in rates else ""
             yield f"Tax on {kind}{at}", tax
+
+
+def agreed_of(invoice: Invoice) -> Iterator[tuple[str, str]]:
+    """Yield the papers behind the total: the first with its amount, each later one with what it adds."""
+    for place, (name, amount) in enumerate(invoice.agreed):
+        yield unbroken(f"{name[:1].lower()}{name[1:]}"), gained(amount) if place else money(amount)
 
 
 def received_of(invoice: Invoice) -> Iterator[tuple[str, str]]:

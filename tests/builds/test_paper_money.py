@@ -89,7 +89,7 @@ def test_fees_and_discount_are_rows_of_their_own():
 def test_the_papers_behind_the_total_are_named_and_a_change_order_with_what_it_adds():
     agreed = [("Quote Q-0412-2", Decimal("1033.92")), ("Change order C-0412-1", Decimal("-9.90"))]
     text = invoice(hand_made.invoice(agreed=agreed))
-    assert "Quote Q-0412-2 1,033.92" in text and "Change order C-0412-1 − 9.90" in text
+    assert "Agreed by quote Q-0412-2 1,033.92; change order C-0412-1 − 9.90, tax included." in text
 
 
 def test_parts_that_are_not_sold_are_named_without_an_amount_and_what_was_on_the_boat_is_not_named():
