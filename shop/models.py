@@ -47,6 +47,11 @@ class User(AbstractBaseUser):
     email = models.EmailField(blank=True)
     role = models.CharField(max_length=10, choices=Role, default=Role.COUNTER)
     units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
+    slash_key = models.BooleanField(
+        "the key / puts the cursor into the search field",
+        default=True,
+        help_text="Take the tick away where a voice program types for you.",
+    )
     is_active = models.BooleanField(
         "may sign in", default=True, help_text="Take the tick away when someone leaves; what they did stays on record."
     )
@@ -96,6 +101,18 @@ class SignInLink(models.Model):
 
     def __str__(self):
         return f"link for {self.user}"
+
+
+class SentForm(models.Model):
+    """A form that did its work; written by shop.once in the transaction of that work."""
+
+    token = models.CharField(max_length=64, unique=True)
+    mark = models.CharField(max_length=16)
+    at = models.DateTimeField(db_index=True)
+    where = models.CharField(max_length=200, blank=True)
+
+    def __str__(self):
+        return self.where or self.token
 
 
 class JournalEntry(AppendOnly):

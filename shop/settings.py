@@ -5,6 +5,7 @@ HULLBENCH_ADDRESS    where a phone reaches the shop's pages, printed as a code (
 HULLBENCH_DATA       folder of database, secret key and outgoing mail (.data; the demo: .data/demo)
 HULLBENCH_TIME_ZONE  for example Europe/London (UTC)
 HULLBENCH_CURRENCY   ISO 4217 code; fixed once money is on record (USD)
+HULLBENCH_MAIL_HOST  mail server; also _PORT (587), _USER, _PASSWORD, _FROM. Without one, mail is written to files
 HULLBENCH_PROXY      1 behind a proxy that ends TLS and sets X-Forwarded-Proto itself
 HULLBENCH_DEMO       1 for the demo: plain http on this machine only, sign-in links
 HULLBENCH_DEBUG      1 for work on the program
@@ -55,6 +56,8 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "shop.once.OnceMiddleware",
+    "catalog.models.version.ReadOnceMiddleware",
 ]
 
 ROOT_URLCONF = "shop.urls"
@@ -108,8 +111,16 @@ STORAGES = {
 }
 MEDIA_ROOT = DATA_DIR / "files"
 
-EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+# Without a mail server of the shop's, mail is written to files.
+EMAIL_HOST = os.environ.get("HULLBENCH_MAIL_HOST", "")
+EMAIL_BACKEND = f"django.core.mail.backends.{'smtp' if EMAIL_HOST else 'filebased'}.EmailBackend"
 EMAIL_FILE_PATH = DATA_DIR / "mail"
+EMAIL_PORT = int(os.environ.get("HULLBENCH_MAIL_PORT", "587"))
+EMAIL_HOST_USER = os.environ.get("HULLBENCH_MAIL_USER", "")
+EMAIL_HOST_PASSWORD = os.environ.get("HULLBENCH_MAIL_PASSWORD", "")
+EMAIL_USE_TLS = EMAIL_PORT == 587
+EMAIL_TIMEOUT = 15
+DEFAULT_FROM_EMAIL = os.environ.get("HULLBENCH_MAIL_FROM", "shop@example.invalid")
 
 # The demo answers plain http on the loopback address alone; everything else is https.
 PLAIN_HTTP = DEMO or DEBUG
