@@ -1,0 +1,1 @@
+"""PURE: when a boat is ready."""
