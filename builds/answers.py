@@ -8,10 +8,13 @@ from typing import Any
 
 from builds.estimator.cautions import STOP, Caution
 from builds.estimator.estimate import Estimate, workings_of
+from builds.estimator.gains import Gain, gain_of
 from builds.estimator.placement import Placement
 from builds.estimator.sources import SOURCES
 from builds.estimator.working import Working
 from builds.models import Line, Ticket
+from builds.planner.promise import Promise, late_by_days
+from builds.suiting import asked_of
 from shop import units
 
 ENERGY = ("energy_short", "energy_marginal")
@@ -51,6 +54,7 @@ class LineRow:
     minutes: float
     amount: Any
     supplied: str
+    bundle: str
 
 
 @dataclass(frozen=True)
@@ -103,7 +107,7 @@ class Answers:
     """Everything that the sheet of answers and the table of lines show."""
 
     estimate: Estimate
-    ready_on: datetime.date
+    promise: Promise
     rows: list[LineRow]
     operations_min: float
     figures: list[Figure]
@@ -113,15 +117,23 @@ class Answers:
     price_workings: list[tuple[str, Opened]]
     batteries: list[BatteryPlaces]
 
+    @property
+    def ready_on(self) -> datetime.date:
+        return self.promise.ready_on
 
-def answers_of(ticket: Ticket, found: Estimate, ready_on: datetime.date) -> Answers:
+    @property
+    def warned(self) -> list[Warned]:
+        return [*self.stops, *self.cautions, *self.notes]
+
+
+def answers_of(ticket: Ticket, found: Estimate, promised: Promise) -> Answers:
     """Return the answers to one ticket. Cost and margin are not among them: the customer sees this page."""
     opened = {working.figure: opened_of(working) for working in workings_of(found)}
-    warned = [warned_of(found, caution) for caution in together(found)]
+    warned = [*warned_in(found), *warned_of_date(ticket, promised)]
     names = ("parts", "labour", "consumables", "fees", "discount", "tax.parts", "total", "deposit")
     return Answers(
         estimate=found,
-        ready_on=ready_on,
+        promise=promised,
         rows=line_rows(ticket, found),
         operations_min=sum(line.mean_min for line in found.labour.lines[len(found.fitted) :]),
         figures=list(figures_of(found, opened)),
@@ -131,6 +143,21 @@ def answers_of(ticket: Ticket, found: Estimate, ready_on: datetime.date) -> Answ
         price_workings=[(name, opened[f"price.{name}"]) for name in names if f"price.{name}" in opened],
         batteries=[battery_places(found, placed) for placed in found.placement if len(placed.options) > 1],
     )
+
+
+def warned_in(found: Estimate) -> list[Warned]:
+    """Return the cautions of an estimate as the counter sees them, with what each mend costs."""
+    return [warned_of(found, caution) for caution in together(found)]
+
+
+def warned_of_date(ticket: Ticket, promised: Promise) -> Iterator[Warned]:
+    """Yield a caution where the boat is ready later than the customer needs it."""
+    asked = asked_of(ticket)
+    if asked is None or not asked.float_by or not (late := late_by_days(promised, asked.float_by)):
+        return
+    days = "day" if late == 1 else "days"
+    sentence = f"Ready {late} {days} after {asked.float_by:%d %b}, when it must float."
+    yield Warned(Caution("ready_too_late", "caution", sentence, {"days": late}), SEVERITY_WORDS["caution"], "")
 
 
 def battery_places(found: Estimate, placed: Placement) -> BatteryPlaces:
@@ -169,6 +196,7 @@ def line_rows(ticket: Ticket, found: Estimate) -> list[LineRow]:
                 minutes=minutes.mean_min,
                 amount=price.amount if price.sold else None,
                 supplied=supplied,
+                bundle=line.bundle.replace("_", " "),
             )
         )
     return rows
@@ -349,26 +377,46 @@ def warned_of(found: Estimate, caution: Caution) -> Warned:
 
 
 def act_of(found: Estimate, mend: Any) -> Act | None:
-    """Return a mend as a button, or None where the counter cannot press it."""
+    """Return a mend as a button with what it costs, or None where the counter cannot press it."""
+    words = words_of(found, mend)
+    if words is None:
+        return None
+    gain = gain_of(found.sheet, found, mend)
+    return Act(words, gain_in_words(gain), dict(mend))
+
+
+def gain_in_words(gain: Gain) -> str:
+    """Return what a mend changes: price with tax and minutes, signed."""
+    parts = []
+    if gain.price:
+        parts.append(f"{'+' if gain.price > 0 else '−'}{abs(gain.price):,}")
+    if round(gain.minutes):
+        parts.append(f"{'+' if gain.minutes > 0 else '−'}{abs(gain.minutes):.0f}{units.THIN}min")
+    return ", ".join(parts) or "no charge"
+
+
+def words_of(found: Estimate, mend: Any) -> str | None:
     kinds = found.sheet.accessories
     names = {one.id: f"{one.place + 1} {one.kind.name}" for one in found.fitted}
-    data = dict(mend)
-    if mend["do"] == "add" and mend["accessory"] in kinds:
-        kind = kinds[mend["accessory"]]
-        extra = [kinds[code] for code in mend.get("brings", []) if code in kinds]
-        price = sum((k.price or 0) for k in [kind, *extra])
-        minutes = sum(k.labour.likely_min for k in [kind, *extra])
-        also = f" and {len(extra)} more" if extra else ""
-        return Act(f"Add {kind.name}{also}", f"+{price:,}, +{minutes:.0f}{units.THIN}min", data)
-    if mend["do"] == "replace" and mend["accessory"] in kinds:
-        old, new = found.sheet.type_of(found.sheet.line_by_id[mend["line"]]), kinds[mend["accessory"]]
-        gain = (new.price or 0) - (old.price or 0)
-        return Act(f"Take {new.name}", f"{gain:+,}, {new.mass_kg - old.mass_kg:+.1f}{units.THIN}kg", data)
-    if mend["do"] == "remount":
-        return Act(f"Fix line {names[mend['line']]} by {mend['mounting'].replace('_', ' ')}", "", data)
-    if mend["do"] == "move" and mend.get("station"):
-        station = found.sheet.hull.station_by_id[mend["station"]]
-        return Act(f"Move line {names[mend['line']]} to {station.name}", "", data)
-    if mend["do"] == "remove":
-        return Act(f"Remove line {names[mend['line']]}", "", data)
-    return None
+    what = mend["do"]
+    if what == "add" and mend["accessory"] in kinds:
+        extra = len([code for code in mend.get("brings", []) if code in kinds])
+        return f"Add {kinds[mend['accessory']].name}" + (f" and {extra} more" if extra else "")
+    if what == "replace" and mend["accessory"] in kinds:
+        return f"Take {kinds[mend['accessory']].name}"
+    if what == "remount":
+        return f"Fix line {names[mend['line']]} by {mend['mounting'].replace('_', ' ')}"
+    if what == "move" and mend.get("station"):
+        return f"Move line {names[mend['line']]} to {found.sheet.hull.station_by_id[mend['station']].name}"
+    return f"Remove line {names[mend['line']]}" if what == "remove" else None
+
+
+def swapped_in_words(before: Estimate, after: Estimate, key: str) -> str:
+    """Return what another part on a line does: to the price, to the time, and to the set-up that lines share."""
+    old, new = (found.sheet.type_of(found.sheet.line_by_id[key]).name for found in (before, after))
+    gain = Gain(after.price.total - before.price.total, after.labour.mean_min - before.labour.mean_min)
+    saved = [found.labour.shared_setup_saved_min for found in (before, after)]
+    shared = f"Shared set-up saves {spell(saved[1])}"
+    if round(saved[0]) != round(saved[1]):
+        shared += f", before {spell(saved[0])}"
+    return f"{new} instead of {old}: {gain_in_words(gain)}. {shared}."

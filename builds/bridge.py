@@ -4,14 +4,31 @@ import datetime
 import threading
 from typing import Any
 
+from builds.agreed import agreed_of
+from builds.content import Content
 from builds.estimator.document import Catalogue, read_sheet
 from builds.estimator.estimate import Estimate, estimate
 from builds.estimator.sheet import FORMAT, BuildSheet
-from builds.models import HullRecord, HullStation, Line, Ticket
+from builds.models import HullRecord, HullStation, Interview, KeptCatalogue, Line, Ticket
+from builds.states import AGREED
+from builds.suiting import asked_of
 from catalog import shelf
+from catalog.models import AccessoryType, ShopOperation
 from shop import clock
 
 KEPT_AT_MOST = 8
+ASKED = (
+    "hours_dark",
+    "motor",
+    "holes",
+    "transport",
+    "lifters",
+    "storage",
+    "freezes",
+    "battery_now",
+    "own_parts",
+    "side",
+)
 
 _lock = threading.Lock()
 _kept: dict[tuple[str, frozenset[str]], Catalogue] = {}
@@ -40,15 +57,36 @@ def read_shelf(left_out: frozenset[str], shop: dict[str, Any]) -> Catalogue:
 
 
 def catalogue_for(ticket: Ticket) -> Catalogue:
-    """Return the catalogue for one ticket: what is offered, and what the ticket uses."""
-    return catalogue(frozenset(line.accessory.code for line in ticket.lines.all()))
+    """Return the catalogue for one ticket: what is offered, and what the ticket uses.
+
+    Once the customer agreed, what was agreed keeps its figures and prices; only types added since come from the shelf.
+    """
+    offered = catalogue(frozenset(line.accessory.code for line in ticket.lines.all()))
+    agreed = agreed_of(ticket) if ticket.state in AGREED else None
+    return with_agreed(offered, agreed.kept.catalogue) if agreed else offered
+
+
+def with_agreed(offered: Catalogue, kept: KeptCatalogue) -> Catalogue:
+    """Return a catalogue in which the records that a quote was made with stand before today's."""
+    key = f"{shelf.version()} {kept.sha256}", frozenset(offered.accessory_records)
+    with _lock:
+        if key not in _kept:
+            if len(_kept) >= KEPT_AT_MOST:
+                _kept.clear()
+            records = kept.records
+            _kept[key] = Catalogue(
+                {**offered.accessory_records, **records["accessories"]},
+                {**offered.operation_records, **records["shop_operations"]},
+                records["shop"],
+            )
+        return _kept[key]
 
 
 def build_sheet(ticket: Ticket) -> dict[str, Any]:
     """Return the ticket as a build-sheet document that leaves the catalogue out."""
     people = [aboard for aboard in ticket.aboard.all() if aboard.is_person]
     gear = [aboard for aboard in ticket.aboard.all() if not aboard.is_person]
-    keys = {line.key for line in ticket.lines.all()}
+    asked = asked_document(asked_of(ticket))
     return {
         "format": FORMAT,
         "ticket": {"number": ticket.number, "title": ticket.title},
@@ -59,13 +97,54 @@ def build_sheet(ticket: Ticket) -> dict[str, Any]:
         "gear": [aboard_document(aboard) for aboard in gear],
         "lines": [line_document(line) for line in ticket.lines.all()],
         "operations": [{"operation": row.operation.code, "quantity": row.quantity} for row in ticket.operations.all()],
-        "day_plan": [
-            {"name": spell.name, "hours": spell.hours, "on": {k: v for k, v in spell.on.items() if k in keys}}
-            for spell in ticket.spells.all()
-        ],
+        "day_plan": day_plan(ticket, list(ticket.lines.all())),
         "discount": {"fraction": f"{ticket.discount_basis_points / 10000:.4f}"},
         "fees": [{"name": fee.name, "amount": str(fee.amount)} for fee in ticket.fees.all()],
+        **({"asked": asked} if asked else {}),
     }
+
+
+def day_plan(ticket: Ticket, lines: list[Line]) -> list[dict[str, Any]]:
+    """Return the spells that were written down, else those that follow from the hours that the customer named."""
+    keys = {line.key for line in lines}
+    if spells := list(ticket.spells.all()):
+        return [
+            {"name": spell.name, "hours": spell.hours, "on": {k: v for k, v in spell.on.items() if k in keys}}
+            for spell in spells
+        ]
+    asked = asked_of(ticket)
+    if asked is None or not (asked.hours_afloat or asked.hours_dark):
+        return []
+    trips, dark_h = asked.trips or 1, asked.hours_dark or 0.0
+    light_h = max(0.0, (asked.hours_afloat or 0.0) - dark_h)
+    lights = {line.key: 0.0 for line in lines if line.accessory.category == "lights"}
+    each = "" if trips == 1 else f", {trips} trips"
+    spells = [("by day", light_h, lights), ("in the dark", dark_h, {})]
+    return [{"name": f"{name}{each}", "hours": hours * trips, "on": on} for name, hours, on in spells if hours]
+
+
+def asked_document(asked: Interview | None) -> dict[str, Any]:
+    """Return what the customer was asked, as far as an estimate needs it; nothing where nothing was answered."""
+    if asked is None:
+        return {}
+    return {name: value for name in ASKED if (value := getattr(asked, name)) not in (None, "")}
+
+
+def sheet_of_alternative(ticket: Ticket, said: Content) -> BuildSheet:
+    """Return the build sheet of the ticket as another of its alternatives has it. Raises `Unusable`."""
+    kinds = {kind.pk: kind for kind in AccessoryType.objects.filter(pk__in=[r["accessory_id"] for r in said["lines"]])}
+    done = {one.pk: one for one in ShopOperation.objects.filter(pk__in=[r["operation_id"] for r in said["operations"]])}
+    lines = [Line(**row, accessory=kinds[row["accessory_id"]]) for row in map(dict, said["lines"])]
+    document = build_sheet(ticket) | {
+        "lines": [line_document(line) for line in lines],
+        "operations": [
+            {"operation": done[row["operation_id"]].code, "quantity": row["quantity"]} for row in said["operations"]
+        ],
+        "day_plan": day_plan(ticket, lines),
+        "discount": {"fraction": f"{said['discount_basis_points'] / 10000:.4f}"},
+        "fees": said["fees"],
+    }
+    return read_sheet(document, catalogue(frozenset(kind.code for kind in kinds.values())))
 
 
 def hull_document(hull: HullRecord) -> dict[str, Any]:

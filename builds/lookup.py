@@ -1,26 +1,60 @@
 """What typed words name: an accessory type, a station."""
 
+from dataclasses import dataclass
+
 from django.core.exceptions import ValidationError
 
+from builds import suiting
+from builds.models import Ticket
+from catalog import shelf
 from catalog.fields import fold
-from catalog.models import AccessoryType
+from catalog.vocabulary import spoken
 
 
-def one_accessory(words: str, offered: list[AccessoryType], craft: str) -> tuple[AccessoryType | None, list]:
-    """Return the accessory type that the words name, or None and the types that they may mean.
+@dataclass(frozen=True)
+class Kind:
+    """An accessory type that is offered, with the reasons why it does not suit this boat or customer."""
 
-    A code or a whole name is one type; else the types that hold every word, those that suit the craft first.
+    code: str
+    name: str
+    category: str
+    against: tuple[str, ...]
+
+    @property
+    def folded(self) -> str:
+        return fold(f"{self.name} {self.code} {self.category}".replace("_", " "))
+
+
+def offered_to(ticket: Ticket) -> list[Kind]:
+    """Return the types that are offered, those that suit first, each group by name; no query but the shelf's."""
+    withdrawn, known, asked = shelf.withdrawn(), suiting.records(), suiting.asked_of(ticket)
+    kinds = [
+        Kind(
+            code,
+            record["name"],
+            spoken(record["category"]),
+            tuple(suiting.reasons_against(record, ticket.hull, asked)),
+        )
+        for code, record in known.items()
+        if code not in withdrawn
+    ]
+    return sorted(kinds, key=lambda kind: (bool(kind.against), kind.name))
+
+
+def one_kind(words: str, offered: list[Kind]) -> tuple[Kind | None, list[Kind]]:
+    """Return the type that the words name, or None and the types that they may mean, those that suit first.
+
+    A code or a whole name is one type; else the types that hold every word, where one of them alone suits, that one.
     """
     asked = fold(words)
     for kind in offered:
         if asked in (fold(kind.code), fold(kind.name)):
             return kind, []
     parts = fold(words.replace("_", " ")).split()
-    found = [kind for kind in offered if all(part in kind.folded for part in parts)]
-    found.sort(key=lambda kind: (craft not in kind.craft, kind.name))
-    suiting = [kind for kind in found if craft in kind.craft]
-    if len(found) == 1 or len(suiting) == 1:
-        return (suiting or found)[0], []
+    found = [kind for kind in offered if parts and all(part in kind.folded for part in parts)]
+    suit = [kind for kind in found if not kind.against]
+    if len(found) == 1 or len(suit) == 1:
+        return (suit or found)[0], []
     return None, found
 
 

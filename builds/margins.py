@@ -5,7 +5,8 @@ from decimal import Decimal
 
 from django.db.models import Sum
 
-from builds.models import Quote, Ticket, WorkEntry
+from builds.agreed import agreed_of
+from builds.models import ChangeOrder, Quote, Ticket, WorkEntry
 from shop.money import round_money
 
 
@@ -39,15 +40,11 @@ def margin(revenue: Decimal, cost: Decimal) -> Decimal | None:
 def for_margins(most: int = 100) -> list[Earned]:
     """Return the latest tickets that were handed over, in a fixed number of queries."""
     tickets = list(
-        Ticket.objects.filter(state="handed_over").select_related("hull", "customer").order_by("-state_at")[:most]
+        Ticket.objects.filter(state="handed_over", agreed_quote__isnull=False)
+        .select_related("hull", "customer", "agreed_quote__catalogue", "agreed_change__catalogue")
+        .defer("agreed_quote__pdf", "agreed_change__pdf", "agreed_quote__sheet_json", "agreed_change__sheet_json")
+        .order_by("-state_at")[:most]
     )
-    quotes = {
-        quote.ticket_id: quote
-        for quote in Quote.objects.filter(ticket__in=tickets, acceptance__isnull=False)
-        .select_related("catalogue")
-        .only("ticket_id", "estimate_json", "version", "catalogue__packed")
-        .order_by("version")
-    }
     worked = dict(
         WorkEntry.objects.filter(ticket__in=tickets)
         .values("ticket")
@@ -55,16 +52,16 @@ def for_margins(most: int = 100) -> list[Earned]:
         .order_by()
         .values_list("ticket", "minutes")
     )
-    return [earned(ticket, quotes[ticket.pk], worked.get(ticket.pk, 0.0)) for ticket in tickets if ticket.pk in quotes]
+    return [earned(ticket, agreed_of(ticket).kept, worked.get(ticket.pk, 0.0)) for ticket in tickets]
 
 
-def earned(ticket: Ticket, quote: Quote, minutes_worked: float) -> Earned:
-    """Return what one ticket earned, from the estimate that its quote was made with."""
-    estimate = quote.estimate
+def earned(ticket: Ticket, agreed: Quote | ChangeOrder, minutes_worked: float) -> Earned:
+    """Return what one ticket earned, from the estimate that was agreed."""
+    estimate = agreed.estimate
     price, labour = estimate["price"], estimate["labour"]
     money = {name: Decimal(price[name]) for name in ("parts", "labour", "consumables", "fees", "discount", "cost")}
     revenue = money["parts"] + money["labour"] + money["consumables"] + money["fees"] - money["discount"]
-    rate = Decimal(quote.catalogue.records["shop"]["labour_cost_per_h"])
+    rate = Decimal(agreed.catalogue.records["shop"]["labour_cost_per_h"])
     labour_cost = at_rate(labour["mean_min"], rate)
     return Earned(
         ticket=ticket,

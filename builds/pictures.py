@@ -34,8 +34,18 @@ def on_page(drawn: Drawn) -> SafeString:
     return mark_safe(drawn.svg)
 
 
-def board_drawings(sheet: Document, estimate: Document, selected: str, units: str) -> dict[str, Any]:
-    """Return the drawings of a ticket, with its openings: the boat, its lowest floor, each wiring, each day."""
+def openings_picture(sheet: Document, estimate: Document) -> SafeString:
+    """Return the boat from above with the letters of its openings, for the one who agrees to them."""
+    return on_page(hull(boat_of(sheet, estimate, parts_of(sheet)), "openings"))
+
+
+def board_drawings(
+    sheet: Document, estimate: Document, selected: str, units: str, *, station_link: str = ""
+) -> dict[str, Any]:
+    """Return the drawings of a ticket, with its openings: the boat, its lowest floor, each wiring, each day.
+
+    Where `station_link` is given, a station pressed leads there.
+    """
     parts = parts_of(sheet)
     boat = replace(boat_of(sheet, estimate, parts), selected=selected, units=units)
     floors = [station for station in boat.stations if station.well_half_width_m is not None] if boat.water else []

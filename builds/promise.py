@@ -1,28 +1,50 @@
-"""When a boat is ready, from bench hours, cure and the shop's working days."""
+"""When a ticket is ready: parts on order, the bench's earlier tickets, its own work and cure, the working days."""
 
 import datetime
-import math
 
+from django.db.models import F, OuterRef, Subquery, Sum
+from django.db.models.functions import Coalesce
+
+from builds.estimator.estimate import Estimate
+from builds.models import Line, Ticket, WorkEntry
+from builds.planner.promise import Promise, promise
+from builds.states import ACCEPTED, BENCH
+from catalog import shelf
 from catalog.models import ShopRates
 
 
-def ready_on(ready_h: float, bench_min: float, rates: ShopRates, start: datetime.date) -> datetime.date:
-    """Return the day on which the boat is ready, when work begins on the next working day.
-
-    The bench minutes fill the shop's bench hours day by day; what the cure takes beyond the bench hours
-    (`ready_h` less the bench hours) runs by the clock, nights included.
-    """
-    bench_h = bench_min / 60
-    days = max(1, math.ceil(bench_h / rates.bench_hours_per_day))
-    day = start
-    while days:
-        day += datetime.timedelta(days=1)
-        if day.isoweekday() in rates.working_days:
-            days -= 1
-    return next_working_day(day + datetime.timedelta(days=math.ceil(max(0.0, ready_h - bench_h) / 24)), rates)
+def promise_of(found: Estimate, rates: ShopRates, start: datetime.date, *, queue_min: float) -> Promise:
+    """Return the promise for an estimate, if the customer agrees on the day `start`."""
+    codes = [line.accessory for line in found.sheet.lines if line.supplied_by == Line.SuppliedBy.SHOP]
+    return of_minutes(found.order.bench_min, found.order.ready_h, rates, start, queue_min, longest_wait(codes))
 
 
-def next_working_day(day: datetime.date, rates: ShopRates) -> datetime.date:
-    while day.isoweekday() not in rates.working_days:
-        day += datetime.timedelta(days=1)
-    return day
+def of_minutes(
+    bench_min: float, ready_h: float, rates: ShopRates, start: datetime.date, queue_min: float, parts_days: int
+) -> Promise:
+    return promise(
+        start,
+        parts_days=parts_days,
+        queue_min=queue_min,
+        bench_min=bench_min,
+        ready_h=ready_h,
+        bench_hours_per_day=rates.bench_hours_per_day,
+        working_days=rates.working_days,
+    )
+
+
+def longest_wait(codes: list[str]) -> int:
+    """Return the days until the last of the parts is here."""
+    waits = shelf.waits()
+    return max((waits.get(code, 0) for code in codes), default=0)
+
+
+def queue_min(ticket: Ticket | None = None) -> float:
+    """Return the bench minutes that are agreed and not worked yet, of all tickets but this one; one query."""
+    waiting = Ticket.objects.filter(state__in=(ACCEPTED, BENCH), agreed_bench_min__isnull=False)
+    if ticket is not None:
+        waiting = waiting.exclude(pk=ticket.pk)
+    worked = WorkEntry.objects.filter(ticket=OuterRef("pk")).order_by().values("ticket").annotate(m=Sum("minutes"))
+    left = F("agreed_bench_min") - Coalesce(Subquery(worked.values("m")), 0.0)
+    rows = waiting.values_list(left, flat=True)
+    return sum(max(0.0, minutes) for minutes in rows)

@@ -2,33 +2,65 @@
 
 from django.db.models import Prefetch, Q, QuerySet
 
-from builds.models import Customer, HullRecord, Line, Quote, Ticket, TicketOperation
+from builds.models import ChangeOrder, Customer, HullRecord, Line, Quote, Ticket, TicketOperation, WorkOrder
 from builds.models.customer import digits_of
 from builds.states import DRAFT, OPEN, QUOTED
 from catalog.fields import fold
+from shop import clock
 
 SHOWN_AT_MOST = 8
+AGREED_PAPERS = ("agreed_quote__catalogue", "agreed_quote__acceptance", "agreed_change__catalogue")
+BYTES = (
+    "agreed_quote__pdf",
+    "agreed_quote__acceptance__scan",
+    "agreed_quote__acceptance__signed_pdf",
+    "agreed_change__pdf",
+)
 
 
 def whole_tickets() -> QuerySet[Ticket]:
-    """Tickets with everything that a build sheet is made of."""
-    return Ticket.objects.select_related("customer", "hull", "counter", "tech").prefetch_related(
-        "hull__stations",
-        "aboard",
-        Prefetch("lines", Line.objects.select_related("accessory")),
-        Prefetch("operations", TicketOperation.objects.select_related("operation")),
-        "spells",
-        "fees",
+    """Tickets with everything that a build sheet is made of, and what is agreed but not its papers' bytes."""
+    return (
+        Ticket.objects.select_related("customer", "hull", "counter", "tech", "asked_of", *AGREED_PAPERS)
+        .defer(*BYTES)
+        .prefetch_related(
+            "hull__stations",
+            "aboard",
+            Prefetch("lines", Line.objects.select_related("accessory")),
+            Prefetch("operations", TicketOperation.objects.select_related("operation")),
+            "spells",
+            "fees",
+        )
     )
 
 
-def for_counter(number: str) -> Ticket:
-    """Return one ticket for the counter's page, with its quotes but not their bytes. Raises Ticket.DoesNotExist."""
-    return whole_tickets().prefetch_related(Prefetch("quotes", quotes_for_list())).get(number=number)
+def for_counter() -> QuerySet[Ticket]:
+    """Tickets for the counter's page of one: all of it, its alternatives too."""
+    return whole_tickets().prefetch_related("alternatives")
 
 
-def quotes_for_list() -> QuerySet[Quote]:
-    return Quote.objects.select_related("issued_by", "acceptance").defer("pdf", "sheet_json", "estimate_json")
+def in_brief() -> QuerySet[Ticket]:
+    """Tickets for pages that look at no line: who, which boat, what is agreed."""
+    return Ticket.objects.select_related("customer", "hull", "asked_of", *AGREED_PAPERS).defer(*BYTES)
+
+
+def quotes_of(ticket: Ticket) -> QuerySet[Quote]:
+    """The ticket's quotes for a list, the latest first, without what they keep."""
+    return (
+        Quote.objects.filter(ticket=ticket)
+        .select_related("issued_by", "acceptance")
+        .defer("pdf", "sheet_json", "estimate_json", "acceptance__scan", "acceptance__signed_pdf")
+        .order_by("-version")
+    )
+
+
+def change_orders_of(ticket: Ticket) -> QuerySet[ChangeOrder]:
+    rows = ChangeOrder.objects.filter(ticket=ticket).select_related("recorded_by")
+    return rows.defer("pdf", "sheet_json", "estimate_json").order_by("-n")
+
+
+def work_orders_of(ticket: Ticket) -> QuerySet[WorkOrder]:
+    return WorkOrder.objects.filter(ticket=ticket).select_related("issued_by").defer("pdf").order_by("-version")
 
 
 def for_counter_list(states: tuple[str, ...] = OPEN) -> QuerySet[Ticket]:
@@ -38,6 +70,11 @@ def for_counter_list(states: tuple[str, ...] = OPEN) -> QuerySet[Ticket]:
 def unfinished() -> QuerySet[Ticket]:
     """Tickets that nobody has agreed to yet, the newest first."""
     return for_counter_list((DRAFT, QUOTED))
+
+
+def unfinished_today() -> QuerySet[Ticket]:
+    """Those of them that were opened or changed today."""
+    return unfinished().filter(changed_at__gte=clock.start_of_today()).order_by("-changed_at")
 
 
 def for_bench() -> QuerySet[Ticket]:
@@ -57,8 +94,7 @@ def found_customers(words: str) -> QuerySet[Customer]:
     named = Q()
     for word in fold(words).split():
         named &= Q(folded__contains=word)
-    asked = named | Q(phone_digits__contains=digits) if len(digits) >= 4 else named
-    return Customer.objects.filter(asked)[:SHOWN_AT_MOST]
+    return Customer.objects.filter(named | by_phone("", digits))[:SHOWN_AT_MOST]
 
 
 def found_hulls(words: str) -> QuerySet[HullRecord]:
@@ -69,12 +105,14 @@ def found_hulls(words: str) -> QuerySet[HullRecord]:
 
 
 def found_tickets(words: str) -> QuerySet[Ticket]:
-    tickets = for_counter_list((*OPEN, "handed_over"))
+    """Tickets by any word of number, job, what was asked or the customer's name, or by the customer's phone number."""
+    tickets, digits = for_counter_list((*OPEN, "handed_over")), digits_of(words)
+    named = Q()
     for word in fold(words).split():
-        tickets = tickets.filter(
-            Q(number__icontains=word)
-            | Q(title__icontains=word)
-            | Q(asked__icontains=word)
-            | Q(customer__folded__contains=word)
-        )
-    return tickets[:SHOWN_AT_MOST]
+        named &= Q(folded__contains=word) | Q(customer__folded__contains=word)
+    return tickets.filter(named | by_phone("customer__", digits))[:SHOWN_AT_MOST]
+
+
+def by_phone(customer: str, digits: str) -> Q:
+    """What finds a customer by at least four digits of the phone number; fewer digits find nobody."""
+    return Q(**{f"{customer}phone_digits__contains": digits}) if len(digits) >= 4 else Q(pk__in=())

@@ -66,8 +66,9 @@ class Protect(Operation):
 
 
 def protect_sql(connection, table: str, unique=()) -> list[str]:
-    """The statements that make `table` append-only on this connection's database."""
-    return {"sqlite": _sqlite, "postgresql": _postgresql}[connection.vendor](table, ["id", *unique])
+    """The statements that make `table` append-only on this connection's database, whether it was before or not."""
+    create = {"sqlite": _sqlite, "postgresql": _postgresql}[connection.vendor]
+    return [*release_sql(connection, table), *create(table, ["id", *unique])]
 
 
 def release_sql(connection, table: str) -> list[str]:

@@ -20,6 +20,11 @@ def today() -> datetime.date:
     return timezone.localdate(now())
 
 
+def start_of_today() -> datetime.datetime:
+    """Return the first moment of the shop's day."""
+    return timezone.make_aware(datetime.datetime.combine(today(), datetime.time.min))
+
+
 @contextmanager
 def at(moment: datetime.datetime) -> Iterator[None]:
     """Let acts happen at a moment of the past."""

@@ -12,7 +12,7 @@ from decimal import Decimal
 from django.db import connection, models
 
 from shop import clock
-from shop.models import JournalEntry
+from shop.models import JournalEntry, User
 
 FIRST_HASH = "0" * 64
 SYSTEM = "Hullbench"
@@ -23,8 +23,9 @@ POSTGRES_LOCK = 0x48554C4C
 def record(actor, action: str, subject, before=None, after=None, why: str = "") -> JournalEntry:
     """Write the next entry. Call it inside the transaction that makes the change, so both stand or fall together.
 
-    `actor` is a User, or None for the program itself; `subject` a saved row; `before` and `after` are mappings of
-    what changed (dates, decimals and rows are written as text). Raises RuntimeError outside a transaction.
+    `actor` is a User, someone who does not sign in and is kept by name, or None for the program itself; `subject` a
+    saved row; `before` and `after` are mappings of what changed (dates, decimals and rows are written as text). Raises
+    RuntimeError outside a transaction.
     """
     if not connection.in_atomic_block:
         raise RuntimeError("journal.record belongs inside the transaction that makes the change")
@@ -33,7 +34,7 @@ def record(actor, action: str, subject, before=None, after=None, why: str = "") 
     entry = JournalEntry(
         number=last.number + 1 if last else 1,
         at=clock.now(),
-        actor=actor,
+        actor=actor if isinstance(actor, User) else None,
         actor_name=str(actor) if actor else SYSTEM,
         action=action,
         subject_kind=subject._meta.label_lower,

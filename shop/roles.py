@@ -6,6 +6,8 @@ from django.core.exceptions import PermissionDenied
 
 COUNTER, TECH, OWNER = "counter", "tech", "owner"
 ROLES = (COUNTER, TECH, OWNER)
+# One who does not sign in: the holder of a link to one quote.
+CUSTOMER = "customer"
 
 # Where each role starts its day.
 DOORS = {COUNTER: "/counter/", TECH: "/bench/", OWNER: "/office/"}
@@ -23,6 +25,7 @@ MAY = {
         "issue_quote": (COUNTER, OWNER),
         "override_stop": (OWNER,),
         "record_acceptance": (COUNTER, OWNER),
+        "sign_quote": (CUSTOMER,),
         "issue_work_order": (COUNTER, OWNER),
         "record_work": (TECH, OWNER),
         "hand_over": (COUNTER, OWNER),

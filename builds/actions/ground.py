@@ -7,10 +7,12 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 
-from builds.content import content_of
+from builds.content import content_of, differences
 from builds.models import Ticket
-from builds.states import ACTS, STATE_WORDS, is_open, state_after
-from shop import clock, journal, roles
+from builds.querysets import whole_tickets
+from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, is_open, state_after
+from shop import clock, journal, once, roles
+from shop.journal import history
 
 
 class Refused(Exception):
@@ -22,7 +24,16 @@ class Outdated(Refused):
 
     def __init__(self, ticket: Ticket):
         self.ticket = ticket
-        super().__init__("Someone else changed this ticket in the meantime. Nothing of yours was saved over it.")
+        who = history(ticket).order_by("-number").values_list("actor_name", flat=True).first() or "Someone else"
+        super().__init__(
+            f"{who} changed this ticket in the meantime. Nothing of yours was saved over it. "
+            "What you typed is still here; save it over theirs, or go back to theirs."
+        )
+
+    @property
+    def ticket_now(self) -> Ticket:
+        """The ticket as it is, with what belongs to it."""
+        return whole_tickets().get(pk=self.ticket.pk)
 
 
 def require(actor, act: str) -> None:
@@ -43,23 +54,41 @@ def acting(
     """Lock the ticket, check the act, hand it out to be changed, then save, move its state and write the journal.
 
     `name` is what the journal calls the change. `revision` is the one that the page showed, where it matters.
-    The journal keeps the ticket's content before and after; of an act that leaves it alone it keeps what was `said`.
-    Raises PermissionDenied, Refused (wrong state) or Outdated.
+    The journal keeps what changed of the ticket's content, before and after, and what was `said` beside it. A form
+    that was sent twice does its work once. Raises PermissionDenied, Refused (wrong state) or Outdated.
     """
     require(actor, act)
     with transaction.atomic():
         locked = Ticket.objects.select_for_update().get(pk=ticket.pk)
+        once.spend()
         if revision is not None and revision != locked.revision:
             raise Outdated(locked)
-        if not is_open(act, locked.state):
-            raise Refused(f"The ticket is {STATE_WORDS[locked.state]}; that cannot be done now.")
-        before = {"state": locked.state, **(content_of(locked) if said is None else {})}
+        if act == "change" and locked.changing:
+            act = "change_agreed"
+        if not is_open(act, locked.state, locked.changing):
+            raise Refused(closed_words(act, locked))
+        state, content = locked.state, content_of(locked) if act in CHANGE_CONTENT else {}
         yield locked
         now = clock.now()
-        if (state := state_after(act, locked.state)) != locked.state:
-            locked.state, locked.state_at = state, now
+        if (after_state := state_after(act, locked.state)) != locked.state:
+            locked.state, locked.state_at = after_state, now
         locked.revision += 1
         locked.changed_at = now
         locked.save()
-        after = {"state": locked.state, **(content_of(locked) if said is None else said)}
-        journal.record(actor, name, locked, before, after, why)
+        before, after = differences(content, content_of(locked) if content else {})
+        journal.record(
+            actor, name, locked, {"state": state, **before}, {"state": locked.state, **after, **(said or {})}, why
+        )
+
+
+# The acts that change what a ticket says; the others leave its content alone and need not look at it.
+CHANGE_CONTENT = ("change", "change_agreed", "drop_change", "accept", "sign", "reopen")
+
+
+def closed_words(act: str, ticket: Ticket) -> str:
+    """Return why an act is not open now."""
+    if ticket.changing and act in NOT_WHILE_CHANGING:
+        return "A change order is being written. Record the customer's consent or drop the change first."
+    if act == "change_agreed" or (act == "change" and ticket.state in ACTS["change_agreed"][0]):
+        return f"The ticket is {STATE_WORDS[ticket.state]}. Write a change order to change it."
+    return f"The ticket is {STATE_WORDS[ticket.state]}; that cannot be done now."

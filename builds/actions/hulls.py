@@ -26,9 +26,14 @@ def copy_of_type(hull_type: HullType, *, customer: Customer | None = None, assum
 def take_hull_type(actor, ticket: Ticket, hull_type: HullType, *, revision: int | None = None) -> Ticket:
     """Put the ticket on another kind of boat: a new hull record; lines at stations that it lacks lose their place."""
     with acting(actor, ticket, "change", "change boat", revision) as changed:
-        changed.hull = copy_of_type(hull_type, customer=changed.customer)
-        forget_missing_stations(changed)
+        put_on_type(changed, hull_type)
     return changed
+
+
+def put_on_type(ticket: Ticket, hull_type: HullType) -> None:
+    """Put a ticket that is being changed on a new hull record of a type."""
+    ticket.hull = copy_of_type(hull_type, customer=ticket.customer)
+    forget_missing_stations(ticket)
 
 
 def take_hull(actor, ticket: Ticket, hull: HullRecord, *, revision: int | None = None) -> Ticket:

@@ -1,14 +1,21 @@
 """Lines of a ticket: added, changed, moved, removed; and the undo of any change."""
 
+from collections.abc import Iterator
 from typing import Any
 
+from builds import suiting
 from builds.actions.ground import Refused, acting
-from builds.content import put_back
-from builds.models import Line, Ticket
-from catalog.models import AccessoryType
+from builds.content import PARTS, TICKET_FIGURES, Content, put_back
+from builds.models import HullStation, Interview, Line, Ticket
+from builds.suiting import usual_mounting
+from catalog.models import AccessoryType, Bundle, BundleLine
 from shop.journal import history
+from shop.models import JournalEntry
 
-UNDO = "undo"
+UNDO, GO_BACK = "undo", "go back"
+AGREED = ("accept quote", "sign quote", "begin change", "agree change")
+"""Entries that an undo does not go behind: what the customer agreed to."""
+CHANGEABLE = (*TICKET_FIGURES, *PARTS, "boat", "customer")
 
 
 def add_line(actor, ticket: Ticket, accessory: AccessoryType, *, revision: int | None = None, **figures: Any) -> Line:
@@ -18,9 +25,11 @@ def add_line(actor, ticket: Ticket, accessory: AccessoryType, *, revision: int |
 
 
 def append(ticket: Ticket, accessory: AccessoryType, **figures: Any) -> Line:
-    """Put a line at the end of a ticket that is being changed."""
+    """Put a line at the end of a ticket that is being changed; what is not said is as it usually is on this boat."""
     ticket.last_line_key += 1
     figures.setdefault("station", usual_station(ticket, accessory))
+    figures.setdefault("mounting", usual_mounting(suiting.records()[accessory.code], ticket))
+    figures.setdefault("battery_key", usual_battery(ticket, accessory))
     last = ticket.lines.order_by("-place").values_list("place", flat=True).first()
     return Line.objects.create(
         ticket=ticket,
@@ -29,6 +38,35 @@ def append(ticket: Ticket, accessory: AccessoryType, **figures: Any) -> Line:
         accessory=accessory,
         **figures,
     )
+
+
+def add_bundle(actor, ticket: Ticket, bundle: Bundle, *, revision: int | None = None) -> list[Line]:
+    """Add the lines of a bundle, which the lines remember."""
+    with acting(actor, ticket, "change", "add bundle", revision, said={"bundle": bundle.name}) as changed:
+        return [append_of_bundle(changed, bundle, one) for one in bundle.lines.all()]
+
+
+def append_of_bundle(ticket: Ticket, bundle: Bundle, one: BundleLine) -> Line:
+    figures: dict[str, Any] = {"quantity": one.quantity, "bundle": bundle.code}
+    if one.drive:
+        figures["role"] = Line.Role.DRIVE
+    if one.mounting:
+        figures["mounting"] = one.mounting
+    stations = [station.key for station in ticket.hull.stations.all()]
+    if one.place_word and (named := [key for key in stations if key.startswith(one.place_word)]):
+        figures["station"] = named[0]
+    return append(ticket, one.accessory, **figures)
+
+
+def usual_battery(ticket: Ticket, accessory: AccessoryType) -> str:
+    """Return the battery that feeds a new load where the ticket has several to choose from: the first of its kind."""
+    record = suiting.records()[accessory.code]
+    if not record.get("load"):
+        return ""
+    batteries = ticket.lines.filter(accessory__battery__isnull=False).order_by("place")
+    wanted = Line.Role.DRIVE if record["load"].get("propulsion") else Line.Role.HOUSE
+    of_kind = [line.key for line in batteries if line.role == wanted]
+    return of_kind[0] if len(of_kind) > 1 else ""
 
 
 # Where a category usually goes, the first station of the boat that bears one of these words (common practice).
@@ -45,8 +83,8 @@ USUAL_PLACES = {
 
 
 def usual_station(ticket: Ticket, accessory: AccessoryType) -> str:
-    """Return the station where such a part usually goes on this boat, or nothing."""
-    stations = list(ticket.hull.stations.all())
+    """Return the station where such a part usually goes on this boat, or nothing; the customer's side first."""
+    stations = sorted(ticket.hull.stations.all(), key=lambda station: not on_side(station, suiting.asked_of(ticket)))
     if "scupper" in accessory.mountings[:1] or accessory.code == "transducer_moulded_pocket":
         return next((station.key for station in stations if station.surface == "bottom"), "")
     if getattr(accessory, "battery", None):
@@ -56,6 +94,13 @@ def usual_station(ticket: Ticket, accessory: AccessoryType) -> str:
             if station.key.startswith(word):
                 return station.key
     return ""
+
+
+def on_side(station: HullStation, asked: Interview | None) -> bool:
+    """Return whether a station is on the side that the customer named; on none, where no side was named."""
+    if asked is None or not asked.side:
+        return False
+    return station.y_m < 0 if asked.side == Interview.Side.PORT else station.y_m > 0
 
 
 def change_line(actor, ticket: Ticket, key: str, *, revision: int | None = None, **figures: Any) -> Line:
@@ -74,12 +119,16 @@ def replace_accessory(
     """Put another accessory type on a line, at the same place; a mounting that it lacks falls back to its first."""
     with acting(actor, ticket, "change", "replace part", revision) as changed:
         line = line_of(changed, key)
-        line.accessory = accessory
-        line.unit_price = line.unit_cost = None
-        if line.mounting not in accessory.mountings:
-            line.mounting = ""
-        line.save()
+        swap(line, accessory)
         return line
+
+
+def swap(line: Line, accessory: AccessoryType) -> None:
+    line.accessory = accessory
+    line.unit_price = line.unit_cost = None
+    if line.mounting not in accessory.mountings:
+        line.mounting = ""
+    line.save()
 
 
 def remove_line(actor, ticket: Ticket, key: str, *, revision: int | None = None) -> Ticket:
@@ -102,29 +151,59 @@ def line_of(ticket: Ticket, key: str) -> Line:
 
 
 def undo(actor, ticket: Ticket, *, revision: int | None = None) -> Ticket:
-    """Put the ticket back to before its latest change that is not undone yet. An undo can be undone by doing again."""
-    with acting(actor, ticket, "change", UNDO, revision) as changed:
+    """Put the ticket back to before its latest change that is not undone yet. An undo is undone from the history."""
+    said: dict[str, Any] = {}
+    with acting(actor, ticket, "change", UNDO, revision, said=said) as changed:
         entry = last_undoable(changed)
         if entry is None:
             raise Refused("There is nothing to undo.")
-        content = dict(entry.before)
-        content.pop("state", None)
-        put_back(changed, content)
+        said["undoes"] = [entry.number]
+        put_back(changed, content_before([entry]))
     return changed
 
 
-def last_undoable(ticket: Ticket):
-    """Return the latest journal entry of the ticket that changed it and is not undone, or None."""
-    skip = 0
-    for entry in history(ticket).order_by("-number").iterator(chunk_size=50):
-        if entry.action == UNDO:
-            skip += 1
-        elif "lines" not in entry.before:
-            return None
-        elif {**entry.before, "state": ""} == {**entry.after, "state": ""}:
+def go_back(actor, ticket: Ticket, number: int, *, revision: int | None = None) -> Ticket:
+    """Put the ticket back to before the change with that number in the journal, and so before all that followed."""
+    said: dict[str, Any] = {}
+    with acting(actor, ticket, "change", GO_BACK, revision, said=said) as changed:
+        undone = [entry for entry in changes_since_agreed(changed) if entry.number >= number]
+        if not undone or undone[-1].number != number:
+            raise Refused("That change cannot be undone any more.")
+        said["undoes"] = [entry.number for entry in undone]
+        put_back(changed, content_before(undone))
+    return changed
+
+
+def content_before(entries: list[JournalEntry]) -> Content:
+    """Return what to put back so that the entries, the latest first, are undone.
+
+    Where the boat or the customer was changed for another, the figures of the other one are nobody's to put back.
+    """
+    content: Content = {}
+    for entry in entries:
+        content |= {name: value for name, value in entry.before.items() if name in CHANGEABLE}
+        for figures, which in (("boat", "hull_id"), ("customer", "customer_id")):
+            if which in entry.before:
+                content.pop(figures, None)
+    return content
+
+
+def last_undoable(ticket: Ticket) -> JournalEntry | None:
+    """Return the latest change of the ticket that is not undone and is no undo itself, or None."""
+    undone: set[int] = set()
+    for entry in changes_since_agreed(ticket):
+        if entry.number in undone:
             continue
-        elif skip:
-            skip -= 1
-        else:
+        if entry.action not in (UNDO, GO_BACK):
             return entry
+        undone.update(entry.after["undoes"])
     return None
+
+
+def changes_since_agreed(ticket: Ticket) -> Iterator[JournalEntry]:
+    """Yield the journal's entries that changed what the ticket says, the latest first, back to what was agreed."""
+    for entry in history(ticket).order_by("-number").iterator(chunk_size=50):
+        if entry.action in AGREED:
+            return
+        if any(name in CHANGEABLE for name in entry.before):
+            yield entry

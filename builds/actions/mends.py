@@ -3,7 +3,7 @@
 from typing import Any
 
 from builds.actions.ground import Refused, acting
-from builds.actions.lines import append, line_of
+from builds.actions.lines import append, line_of, swap
 from builds.models import Ticket
 from catalog.models import AccessoryType
 
@@ -20,17 +20,14 @@ def apply_mend(actor, ticket: Ticket, mend: dict[str, Any], *, revision: int | N
 
 def add(ticket: Ticket, mend: dict[str, Any]) -> None:
     for code in (*mend.get("brings", []), mend["accessory"]):
-        figures = {"station": mend["station"]} if mend.get("station") and code == mend["accessory"] else {}
+        figures = {"station": mend["station"]} if mend.get("station") else {}
         append(ticket, type_of(code), **figures)
 
 
 def replace(ticket: Ticket, mend: dict[str, Any]) -> None:
     line = line_of(ticket, mend["line"])
-    line.accessory = type_of(mend["accessory"])
-    line.unit_price = line.unit_cost = None
-    if line.mounting not in line.accessory.mountings:
-        line.mounting = ""
-    line.save()
+    line.health = mend.get("health", line.health)
+    swap(line, type_of(mend["accessory"]))
 
 
 def remount(ticket: Ticket, mend: dict[str, Any]) -> None:

@@ -5,23 +5,26 @@ import hashlib
 import json
 import zlib
 from collections.abc import Callable
+from decimal import Decimal
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
-from django.db import transaction
 from django.db.models import Max
 from django.utils import timezone
 
 from builds import bridge, promise
 from builds.actions.ground import Refused, acting
+from builds.agreed import Agreed, agreed_of
 from builds.documents import Disclaimer, PaperFacts, hole_templates_pdf, quote_pdf, work_order_pdf
-from builds.documents.figures import letters_in_short
-from builds.documents.places import by_place
+from builds.estimator.comparing import compare, in_words
 from builds.estimator.document import canonical, read_sheet
-from builds.estimator.estimate import document, estimate
-from builds.models import Acceptance, Customer, KeptCatalogue, Quote, Ticket, WorkOrder
+from builds.estimator.estimate import Estimate, document, estimate
+from builds.models import KeptCatalogue, Quote, Ticket, WorkOrder
+from builds.models.papers import KeptEstimate, KeptPaper
+from builds.suiting import asked_of
 from catalog.actions import rates_quoted
 from catalog.models import ShopRates
+from catalog.rules import most_of
 from shop import clock, roles
 
 Render = Callable[..., bytes]
@@ -57,30 +60,20 @@ def issue_quote(
     sheet_record = bridge.build_sheet(ticket)
     kind = bridge.catalogue_for(ticket)
     found = estimate(read_sheet(sheet_record, kind))
-    stops = [caution for caution in found.cautions if caution.severity == "stop"]
-    if not sheet_record["lines"]:
-        raise Refused("The ticket has no line yet. Add a part, then quote.")
-    if stops and not override_reason.strip():
-        raise Refused(f"{stops[0].sentence} A stop keeps the quote from being issued until it is mended.")
-    if stops and not roles.may(actor, "override_stop"):
-        raise PermissionDenied
+    refuse_stops(actor, sheet_record, found, override_reason)
     now = clock.now()
     rates = ShopRates.objects.holding_on(clock.today())
-    facts = facts_of(ticket, rates, now)
-    version = (ticket.quotes.aggregate(Max("version"))["version__max"] or 0) + 1
-    facts.number, facts.version = f"Q-{ticket.number.removeprefix('T-')}-{version}", version
-    facts.valid_until = clock.today() + datetime.timedelta(days=rates.quote_valid_days)
-    facts.ready_on = promise.ready_on(found.order.ready_h, found.order.bench_min, rates, clock.today())
-    facts.override_reason, facts.replaces = override_reason.strip(), version - 1 or None
     estimate_record = document(found)
     whole = {**sheet_record, **{name: getattr(kind, at) for name, at in CATALOGUE_AT.items()}}
+    facts = quote_facts(ticket, found, whole, estimate_record, rates, now)
+    facts.override_reason = override_reason.strip()
     pdf = render(facts, whole, estimate_record, paper)
     with acting(actor, ticket, "issue_quote", "issue quote", revision or ticket.revision, override_reason) as changed:
         changed.quoted_total = found.price.total
         rates_quoted(clock.today())
         return Quote.objects.create(
             ticket=changed,
-            version=version,
+            version=facts.version,
             number=facts.number,
             issued_at=now,
             issued_by=actor,
@@ -90,14 +83,52 @@ def issue_quote(
             sheet_json=canonical(sheet_record),
             estimate_json=json.dumps(estimate_record, ensure_ascii=False),
             ticket_revision=changed.revision + 1,
+            alternative=next((one.name for one in ticket.alternatives.all() if one.is_current), ""),
             paper=paper,
             pdf=pdf,
             pdf_sha256=sha256(pdf),
             total=found.price.total,
             deposit=found.price.deposit,
-            override_reason=override_reason.strip(),
+            most=facts.most,
+            override_reason=facts.override_reason,
             disclaimer_version=Disclaimer.VERSION,
         )
+
+
+def refuse_stops(actor, sheet_record: dict, found: Estimate, override_reason: str) -> None:
+    """Refuse a sheet without a line, and one with a stop unless an owner gives a reason."""
+    if not sheet_record["lines"]:
+        raise Refused("The ticket has no line yet. Add a part, then quote.")
+    stops = [caution for caution in found.cautions if caution.severity == "stop"]
+    if stops and not override_reason.strip():
+        raise Refused(f"{stops[0].sentence} A stop keeps the quote from being issued until it is mended.")
+    if stops and not roles.may(actor, "override_stop"):
+        raise PermissionDenied
+
+
+def quote_facts(
+    ticket: Ticket, found: Estimate, whole: dict, estimate_record: dict, rates: ShopRates, now: datetime.datetime
+) -> PaperFacts:
+    """Return what the next quote says of itself: number, dates, the most it may come to, what changed."""
+    facts = facts_of(ticket, rates, now)
+    before = Quote.objects.filter(ticket=ticket).select_related("catalogue").defer("pdf").order_by("-version").first()
+    facts.version = before.version + 1 if before else 1
+    facts.number = f"Q-{ticket.number.removeprefix('T-')}-{facts.version}"
+    facts.valid_until = clock.today() + datetime.timedelta(days=rates.quote_valid_days)
+    facts.ready_on = promise.promise_of(found, rates, clock.today(), queue_min=promise.queue_min(ticket)).ready_on
+    facts.rule = rates.quote_rule
+    facts.most = most_of(found.price.total, rates.quote_rule, Decimal(str(rates.quote_tolerance)), rates.currency)
+    if before:
+        facts.replaces = before.version
+        facts.differences = differences_in_words(before, whole, estimate_record)
+    return facts
+
+
+def differences_in_words(before: KeptEstimate, sheet: dict, estimate_record: dict) -> list[str]:
+    """Return what differs from an earlier quote, each as a sentence with its price and minutes."""
+    currency = estimate_record["price"]["currency"]
+    found = compare(before.sheet, before.estimate, sheet, estimate_record)
+    return [in_words(one, currency) for one in found]
 
 
 CATALOGUE_AT = {"accessories": "accessory_records", "shop_operations": "operation_records", "shop": "shop_record"}
@@ -121,66 +152,23 @@ def facts_of(ticket: Ticket, rates: ShopRates, now: datetime.datetime) -> PaperF
     )
 
 
-def accept(
-    actor, ticket: Ticket, *, name: str, way: str, initialled: list[str], note: str = "", revision: int | None = None
-) -> Acceptance:
-    """Record the customer's yes to the latest quote. Every place of an opening carries the customer's initials."""
-    quote = ticket.quotes.order_by("-version").first()
-    if quote is None:
-        raise Refused("There is no quote to accept yet.")
-    if not name.strip():
-        raise Refused("Who accepted is missing. Write the customer's name.")
-    if clock.today() > quote.valid_until:
-        raise Refused(f"The quote was good until {quote.valid_until:%d %b %Y}. Issue a new one.")
-    if missing := [place for place in places_of(quote) if place not in initialled]:
-        raise Refused(f"Not initialled yet: {', '.join(missing)}. Each place of a hole needs the customer's initials.")
-    with acting(actor, ticket, "accept", "accept quote", revision, note) as changed:
-        if quote.ticket_revision != changed.revision:
-            raise Refused("The ticket changed after this quote. Issue a new one.")
-        if not changed.customer_id:
-            changed.customer = Customer.objects.create(name=name.strip())
-        return Acceptance.objects.create(
-            quote=quote,
-            way=way,
-            name=name.strip(),
-            at=clock.now(),
-            recorded_by=actor,
-            initialled=initialled,
-            pdf_sha256=quote.pdf_sha256,
-            note=note,
-        )
-
-
-def places_of(quote: Quote) -> list[str]:
-    """Return the letters of the quote's openings, one text for each place that is initialled."""
-    groups = by_place(quote.estimate.get("openings", []))
-    return [letters_in_short(opening["letter"] for opening in group) for group in groups.values()]
-
-
 def issue_work_order(
     actor, ticket: Ticket, *, paper: str = "a4", revision: int | None = None, render: Render = work_order_pdf
 ) -> WorkOrder:
     """Print the next version of the work order from the accepted quote, and put the ticket on the bench."""
-    acceptance = (
-        Acceptance.objects.filter(quote__ticket=ticket).select_related("quote__catalogue").order_by("-at").first()
-    )
-    if acceptance is None:
+    agreed = agreed_of(ticket)
+    if agreed is None:
         raise Refused("The customer has not accepted a quote yet.")
     now = clock.now()
     rates = ShopRates.objects.holding_on(clock.today())
-    facts = facts_of(ticket, rates, now)
-    version = (ticket.work_orders.aggregate(Max("version"))["version__max"] or 0) + 1
-    quote = acceptance.quote
-    facts.number, facts.version, facts.replaces = ticket.number, version, version - 1 or None
-    facts.quote_number, facts.ready_on = quote.number, quote.ready_on
-    facts.accepted_at, facts.accepted_by = timezone.localtime(acceptance.at), acceptance.name
-    facts.initialled, facts.override_reason = acceptance.initialled, quote.override_reason
-    pdf = render(facts, quote.sheet, quote.estimate, paper)
+    facts = work_order_facts(ticket, agreed, rates, now)
+    pdf = render(facts, agreed.kept.sheet, agreed.kept.estimate, paper)
     with acting(actor, ticket, "issue_work_order", "issue work order", revision) as changed:
         return WorkOrder.objects.create(
             ticket=changed,
-            quote=quote,
-            version=version,
+            quote=agreed.quote,
+            change_order=agreed.change,
+            version=facts.version,
             issued_at=now,
             issued_by=actor,
             paper=paper,
@@ -189,19 +177,34 @@ def issue_work_order(
         )
 
 
-def kept_pdf(kind: type[Quote] | type[WorkOrder], **which) -> tuple[bytes, str]:
+def work_order_facts(ticket: Ticket, agreed: Agreed, rates: ShopRates, now: datetime.datetime) -> PaperFacts:
+    """Return what a work order says of itself: version, who accepted and initialled, the change order behind it."""
+    facts = facts_of(ticket, rates, now)
+    facts.version = (ticket.work_orders.aggregate(Max("version"))["version__max"] or 0) + 1
+    facts.number, facts.replaces = ticket.number, facts.version - 1 or None
+    facts.quote_number, facts.ready_on = agreed.quote.number, agreed.kept.ready_on
+    facts.accepted_at, facts.accepted_by = timezone.localtime(agreed.acceptance.at), agreed.acceptance.name
+    facts.initialled, facts.override_reason = agreed.acceptance.initialled, agreed.kept.override_reason
+    if asked := asked_of(ticket):
+        facts.approver, facts.approver_number = asked.approver, asked.approver_phone
+    if change := agreed.change:
+        facts.change_number, facts.changes = change.number, change.deeds
+        facts.consent = f"{change.consent}, {timezone.localtime(change.consent_at):%d %b %Y, %H:%M}."
+        # The change order may have lettered the openings anew: initials to old letters say nothing of them.
+        facts.initialled = None
+    return facts
+
+
+def kept_pdf(kind: type[KeptPaper], **which) -> tuple[bytes, str]:
     """Return the bytes of a paper as it was handed over, and a name for the file. Raises DoesNotExist."""
-    with transaction.atomic():
-        row = kind.objects.select_related("ticket").get(**which)
-    return bytes(row.pdf), f"{row.number if kind is Quote else f'{row.ticket.number}-work-order-{row.version}'}.pdf"
+    row = kind.objects.select_related("ticket").get(**which)
+    return bytes(row.pdf), f"{getattr(row, 'number', f'{row.ticket.number}-work-order')}.pdf"
 
 
 def hole_templates(ticket: Ticket, paper: str = "a4") -> bytes:
     """Return the drilling templates of the latest accepted quote, laid out from what it keeps. Raises Refused."""
-    acceptance = (
-        Acceptance.objects.filter(quote__ticket=ticket).select_related("quote__catalogue").order_by("-at").first()
-    )
-    if acceptance is None:
+    agreed = agreed_of(ticket)
+    if agreed is None:
         raise Refused("The customer has not accepted a quote yet; nothing is drilled before that.")
     facts = facts_of(ticket, ShopRates.objects.holding_on(clock.today()), clock.now())
-    return hole_templates_pdf(facts, acceptance.quote.sheet, acceptance.quote.estimate, paper)
+    return hole_templates_pdf(facts, agreed.kept.sheet, agreed.kept.estimate, paper)

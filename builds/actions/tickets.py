@@ -6,9 +6,8 @@ from builds.actions.ground import acting, require
 from builds.actions.hulls import copy_of_type
 from builds.content import content_of
 from builds.models import Aboard, Customer, Fee, HullRecord, NumberSeries, Spell, Ticket, TicketOperation
-from builds.models.customer import digits_of
 from catalog.models import HullType, ShopOperation
-from shop import clock, journal
+from shop import clock, journal, once
 
 # What a ticket starts with: the shop does these on every boat (common practice, no source).
 USUAL_OPERATIONS = (
@@ -28,6 +27,8 @@ def open_ticket(
     hull_type: HullType | None = None,
     hull: HullRecord | None = None,
     customer: Customer | None = None,
+    name: str = "",
+    phone: str = "",
     title: str = "",
     asked: str = "",
     assumed: bool = False,
@@ -48,6 +49,10 @@ def open_ticket(
             changed_at=now,
             state_at=now,
         )
+        once.spend(ticket.get_absolute_url())
+        if name.strip():
+            name_customer(ticket, name, phone, ticket.customer.email if ticket.customer else "")
+            ticket.save()
         put_usual_aboard(ticket)
         usual = {operation.code: operation for operation in ShopOperation.objects.filter(code__in=USUAL_OPERATIONS)}
         TicketOperation.objects.bulk_create(
@@ -67,47 +72,74 @@ def put_usual_aboard(ticket: Ticket) -> None:
     Aboard.objects.create(ticket=ticket, name="kit", mass_kg=USUAL_KIT_KG, station=well, place=1)
 
 
-def describe(actor, ticket: Ticket, *, title: str, asked: str, revision: int | None = None) -> Ticket:
-    """Change the job's title and the words that were asked."""
+def describe(
+    actor,
+    ticket: Ticket,
+    *,
+    title: str,
+    asked: str,
+    name: str = "",
+    phone: str = "",
+    email: str = "",
+    revision: int | None = None,
+) -> Ticket:
+    """Say what the job is called, what was asked and whose it is."""
     with acting(actor, ticket, "change", "describe", revision) as changed:
         changed.title, changed.asked = title, asked
+        name_customer(changed, name, phone, email)
     return changed
 
 
 def set_customer(
     actor, ticket: Ticket, *, name: str, phone: str = "", email: str = "", revision: int | None = None
 ) -> Ticket:
-    """Name the customer: the ticket's own record is corrected, or a new one begun; no name takes the customer off."""
+    """Name the customer."""
     with acting(actor, ticket, "change", "set customer", revision) as changed:
-        if not name.strip():
-            changed.customer = None
-        else:
-            customer = changed.customer or Customer()
-            customer.name, customer.phone, customer.email = name.strip(), phone.strip(), email.strip()
-            customer.phone_digits = digits_of(phone)
-            customer.save()
-            changed.customer = customer
-            HullRecord.objects.filter(pk=changed.hull_id, customer=None).update(customer=customer)
+        name_customer(changed, name, phone, email)
     return changed
 
 
+def name_customer(ticket: Ticket, name: str, phone: str, email: str) -> None:
+    """Correct the ticket's own customer record, or begin a new one; no name takes the customer off."""
+    if not name.strip():
+        ticket.customer = None
+        return
+    ticket.customer = ticket.customer or Customer()
+    ticket.customer.correct(name=name, phone=phone, email=email)
+    ticket.customer_id = ticket.customer.pk
+    HullRecord.objects.filter(pk=ticket.hull_id, customer=None).update(customer=ticket.customer)
+
+
 def set_afloat(
-    actor, ticket: Ticket, *, aboard: list[dict], water: str, air_temp_c: float, revision: int | None = None
+    actor,
+    ticket: Ticket,
+    *,
+    aboard: list[dict],
+    water: str,
+    air_temp_c: float,
+    spells: list[dict] | None = None,
+    revision: int | None = None,
 ) -> Ticket:
-    """Say who and what is aboard, on which water, how warm."""
+    """Say who and what is aboard, on which water, how warm, and how the day runs."""
     with acting(actor, ticket, "change", "set aboard and water", revision) as changed:
         changed.water, changed.air_temp_c = water, air_temp_c
         changed.aboard.all().delete()
         Aboard.objects.bulk_create(Aboard(ticket=changed, place=i, **row) for i, row in enumerate(aboard))
+        if spells is not None:
+            write_spells(changed, spells)
     return changed
 
 
 def set_day(actor, ticket: Ticket, *, spells: list[dict], revision: int | None = None) -> Ticket:
     """Say how the customer's day runs; no spell at all means eight hours."""
     with acting(actor, ticket, "change", "set day", revision) as changed:
-        changed.spells.all().delete()
-        Spell.objects.bulk_create(Spell(ticket=changed, place=i, **row) for i, row in enumerate(spells))
+        write_spells(changed, spells)
     return changed
+
+
+def write_spells(ticket: Ticket, spells: list[dict]) -> None:
+    ticket.spells.all().delete()
+    Spell.objects.bulk_create(Spell(ticket=ticket, place=i, **row) for i, row in enumerate(spells))
 
 
 def set_operations(actor, ticket: Ticket, *, quantities: dict[str, int], revision: int | None = None) -> Ticket:
@@ -144,5 +176,5 @@ def close(actor, ticket: Ticket, act: str, *, why: str = "", revision: int | Non
 def reopen(actor, ticket: Ticket, *, revision: int | None = None) -> Ticket:
     """Make a declined, lapsed or cancelled ticket a draft again."""
     with acting(actor, ticket, "reopen", "reopen", revision) as changed:
-        pass
+        changed.agreed_quote = changed.agreed_change = changed.agreed_bench_min = None
     return changed

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from builds import bridge, querysets
-from builds.actions import hulls, lines, mends, papers, tickets, work
+from builds.actions import hulls, lines, mends, papers, signing, tickets, work
 from builds.documents import quote_pdf, work_order_pdf
 from builds.models import Customer, Quote, Ticket
 from catalog.models import AccessoryType, HullType
@@ -40,10 +40,7 @@ class Cast:
 
 @dataclass
 class Life:
-    """A story as it is lived: `opened` is its ticket once it is open, `at` the moment of the next act.
-
-    With `papers_only` it ends when its last paper is laid out.
-    """
+    """A story as it is lived: `opened` is its ticket once it is open, `at` the moment of the next act."""
 
     story: Story
     cast: Cast
@@ -51,7 +48,6 @@ class Life:
     now: datetime.datetime
     lay_out: LayOut
     earlier: "Life | None" = None
-    papers_only: bool = False
     opened: Ticket | None = None
     keys: dict[str, str] = field(default_factory=dict)
 
@@ -68,7 +64,7 @@ class Life:
     @property
     def ticket(self) -> Ticket:
         """The ticket as it is now, read afresh."""
-        return querysets.for_counter(self.opened.number)
+        return querysets.for_counter().get(number=self.opened.number)
 
     @property
     def quote(self) -> Quote:
@@ -143,8 +139,7 @@ class Life:
             parts_come = self.chance.randint(0, 1 if recent else 4)
             morning = self.hours.working_day(self.hours.day_of(self.at) + DAY, parts_come)
             yield self.until(self.hours.at(morning, 8.5 + self.chance.random() / 4)), self.issue_work_order
-            if not self.papers_only:
-                yield from self.on_the_bench()
+            yield from self.on_the_bench()
 
     def on_the_bench(self) -> Iterator[tuple[datetime.datetime, Act]]:
         entries = list(self.minutes())
@@ -249,8 +244,9 @@ class Life:
     def accept(self) -> None:
         ticket = self.ticket
         name = ticket.customer.name if ticket.customer else self.story.customer
-        way = self.chance.choice(("counter", "paper"))
-        papers.accept(self.cast.counter, ticket, name=name, way=way, initialled=papers.places_of(self.quote))
+        note = "The signed paper lies in the folder of the ticket."
+        yes = signing.Yes(name, signing.places_of(self.quote), note=note)
+        signing.accept(self.cast.counter, ticket, yes, way="paper")
 
     def issue_work_order(self) -> None:
         render = partial(self.lay_out, work_order_pdf)

@@ -53,13 +53,13 @@ def write_year(
 
 
 def rehearse(now: datetime.datetime, seed: int, lay_out: LayOut, days: int = WHOLE_YEAR_DAYS) -> None:
-    """Let the year happen as far as its papers, and take all of it back."""
+    """Let the year happen, to hear of its papers, and take all of it back."""
     with transaction.atomic():
-        live(lambda text: None, now, seed, lay_out, days, papers_only=True)
+        live(lambda text: None, now, seed, lay_out, days)
         transaction.set_rollback(True)
 
 
-def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, days: int, papers_only: bool = False) -> int:
+def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, days: int) -> int:
     """Let everything happen, the earliest act first, and return the number of tickets."""
     coming: list[tuple[datetime.datetime, int, Act, Acts]] = []
 
@@ -69,7 +69,7 @@ def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, days: int
             return
 
     with transaction.atomic():
-        lives = lives_of(now, seed, lay_out, days, papers_only)
+        lives = lives_of(now, seed, lay_out, days)
         for place, life in enumerate(lives):
             await_next(place, life.acts())
         while coming:
@@ -83,13 +83,13 @@ def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, days: int
     return len(lives)
 
 
-def lives_of(now: datetime.datetime, seed: int, lay_out: LayOut, days: int, papers_only: bool) -> list[Life]:
+def lives_of(now: datetime.datetime, seed: int, lay_out: LayOut, days: int) -> list[Life]:
     cast, hours = cast_of_the_shop(), hours_of_the_shop()
     lives: dict[int, Life] = {}
     for story in stories(seed):
         if story.row.get("days_ago", 0) <= days:
             earlier = lives.get(story.earlier.place) if story.earlier else None
-            lives[story.place] = Life(story, cast, hours, now, lay_out, earlier, papers_only)
+            lives[story.place] = Life(story, cast, hours, now, lay_out, earlier)
     return list(lives.values())
 
 

@@ -3,6 +3,7 @@
 from django import forms
 
 from builds.models import Line, Ticket
+from builds.suiting import records
 from catalog.models import ShopOperation
 from shop.forms import DurationField, LengthField, MassField, MoneyField, TemperatureField
 
@@ -18,6 +19,7 @@ class StartForm(forms.Form):
 
     hull_type = forms.CharField(max_length=60, required=False)
     hull = forms.CharField(max_length=20, required=False)
+    known_customer = forms.IntegerField(required=False)
     customer = forms.CharField(label="Customer", max_length=120, required=False)
     phone = forms.CharField(label="Phone", max_length=40, required=False)
     title = forms.CharField(label="Job", max_length=120, required=False)
@@ -48,8 +50,9 @@ class AddLineForm(forms.Form):
 
 
 class LineForm(RevisionForm):
-    """Everything about one line."""
+    """Everything about one line; another part's words put that part in its place."""
 
+    part = forms.CharField(label="Part", max_length=120, required=False)
     quantity = forms.IntegerField(label="How many", min_value=1, max_value=999)
     station = forms.ChoiceField(label="Station", required=False)
     offset_x = LengthField(label="Aft", required=False, bare="mm", to="m", low=-12, high=12)
@@ -77,12 +80,13 @@ class LineForm(RevisionForm):
             *((mounting, words.get(mounting, mounting)) for mounting in kind.mountings),
         ]
         ballo = {other.key: place for place, other in enumerate(lines, start=1)}
-        batteries = [other for other in lines if hasattr(other.accessory, "battery")]
+        batteries = [other for other in lines if records()[other.accessory.code].get("battery")]
         panels = [other for other in lines if other.accessory.switch_ways and other.key != line.key]
         self.fields["battery_key"].choices = [("", "the house battery"), *named(batteries, ballo)]
         self.fields["switch_key"].choices = [("", "no switch"), *named(panels, ballo)]
-        self.draws = hasattr(kind, "load") or bool(kind.distribution_ways)
-        self.is_battery = hasattr(kind, "battery")
+        record = records()[kind.code]
+        self.draws = bool(record.get("load") or kind.distribution_ways)
+        self.is_battery = bool(record.get("battery"))
         for name in () if self.draws else ("battery_key", "circuit", "switch_key", "direct", "measured_run"):
             del self.fields[name]
         if not self.is_battery:
@@ -92,6 +96,7 @@ class LineForm(RevisionForm):
         """Return the line's figures as the action takes them."""
         data = dict(self.cleaned_data)
         data.pop("revision", None)
+        data.pop("part", None)
         for axis in "xyz":
             data[f"offset_{axis}_m"] = data.pop(f"offset_{axis}") or 0.0
         if "measured_run" in data:
@@ -110,6 +115,7 @@ def initial_of(line: Line, ticket: Ticket) -> dict:
         **{f"offset_{axis}": millimetres(getattr(line, f"offset_{axis}_m")) for axis in "xyz"},
         "measured_run": None if line.measured_run_m is None else f"{line.measured_run_m:g} m",
         "revision": ticket.revision,
+        "part": line.accessory.name,
     }
 
 
@@ -245,22 +251,3 @@ class ChargesForm(RevisionForm):
             for i in (1, 2, 3)
             if data.get(f"fee_name_{i}")
         ]
-
-
-class AcceptForm(RevisionForm):
-    """The customer's yes: who, in which way, and the initials of each place."""
-
-    name = forms.CharField(
-        label="Customer's name", max_length=120, error_messages={"required": "Who accepts is missing."}
-    )
-    way = forms.ChoiceField(label="Given", choices=[("paper", "on paper"), ("counter", "on the counter's screen")])
-    note = forms.CharField(label="Note", max_length=500, required=False)
-
-    def __init__(self, *args, places: list[str], **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["initialled"] = forms.MultipleChoiceField(
-            label="Initialled, place by place",
-            choices=[(place, place) for place in places],
-            required=False,
-            widget=forms.CheckboxSelectMultiple,
-        )

@@ -1,21 +1,29 @@
 from builds.models.customer import Customer
 from builds.models.hull import HullRecord, HullStation
-from builds.models.papers import Acceptance, KeptCatalogue, Quote, WorkOrder
+from builds.models.interview import Interview
+from builds.models.money import Invoice, MoneyEntry
+from builds.models.papers import Acceptance, ChangeOrder, KeptCatalogue, Quote, SignatureLink, WorkOrder
 from builds.models.series import NumberSeries
-from builds.models.ticket import Aboard, Fee, Line, Spell, Ticket, TicketOperation
+from builds.models.ticket import Aboard, Alternative, Fee, Line, Spell, Ticket, TicketOperation
 from builds.models.work import WorkEntry
 
 __all__ = [
     "Aboard",
     "Acceptance",
+    "Alternative",
+    "ChangeOrder",
     "Customer",
     "Fee",
     "HullRecord",
     "HullStation",
+    "Interview",
+    "Invoice",
     "KeptCatalogue",
     "Line",
+    "MoneyEntry",
     "NumberSeries",
     "Quote",
+    "SignatureLink",
     "Spell",
     "Ticket",
     "TicketOperation",

@@ -22,6 +22,12 @@ class Customer(models.Model):
     def __str__(self):
         return self.name
 
+    def correct(self, *, name: str, phone: str, email: str) -> None:
+        """Save the name and how to reach the customer; the phone number can be found by its digits."""
+        self.name, self.phone, self.email = name.strip(), phone.strip(), email.strip()
+        self.phone_digits = digits_of(self.phone)
+        self.save()
+
 
 def digits_of(phone: str) -> str:
     """Return the digits of a phone number, however it was spelled."""

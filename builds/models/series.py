@@ -13,6 +13,11 @@ class NumberSeries(models.Model):
         return f"{self.name} {self.last}"
 
     @classmethod
+    def coming(cls, name: str) -> int:
+        """Return the number that comes next, for a paper that is laid out before it is taken."""
+        return (cls.objects.filter(name=name).values_list("last", flat=True).first() or 0) + 1
+
+    @classmethod
     def take(cls, name: str) -> int:
         """Return the next number of a series; a transaction that fails gives it back."""
         cls.objects.get_or_create(name=name)

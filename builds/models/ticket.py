@@ -5,6 +5,7 @@ from django.db import models
 from django.urls import reverse
 
 from builds.states import STATES
+from catalog.fields import FoldedField
 from catalog.vocabulary import Mounting
 from shop.fields import MoneyField
 
@@ -28,6 +29,11 @@ class Ticket(models.Model):
     revision = models.PositiveIntegerField(default=1)
     last_line_key = models.PositiveIntegerField(default=0)
     quoted_total = MoneyField(null=True, blank=True)
+    changing = models.BooleanField(default=False, help_text="A change order is being written; the bench waits for it.")
+    agreed_quote = models.ForeignKey("Quote", models.PROTECT, null=True, blank=True, related_name="+")
+    agreed_change = models.ForeignKey("ChangeOrder", models.PROTECT, null=True, blank=True, related_name="+")
+    agreed_bench_min = models.FloatField(null=True, blank=True)
+    folded = FoldedField(sources=("number", "title", "asked"))
 
     class Meta:
         ordering = ["-id"]
@@ -95,6 +101,7 @@ class Line(TicketPart):
     role = models.CharField(max_length=10, choices=Role, default=Role.HOUSE)
     health = models.FloatField(default=1.0)
     note = models.CharField(max_length=300, blank=True)
+    bundle = models.CharField(max_length=60, blank=True)
 
     class Meta(TicketPart.Meta):
         constraints = [models.UniqueConstraint(fields=["ticket", "key"], name="line_key_once")]
@@ -132,6 +139,18 @@ class Fee(TicketPart):
     ticket = models.ForeignKey(Ticket, models.CASCADE, related_name="fees")
     name = models.CharField(max_length=60)
     amount = MoneyField()
+
+    def __str__(self):
+        return self.name
+
+
+class Alternative(TicketPart):
+    """One of up to three ways to do the ticket; the current one's lines are the ticket's, the others' are kept here."""
+
+    ticket = models.ForeignKey(Ticket, models.CASCADE, related_name="alternatives")
+    name = models.CharField(max_length=40)
+    is_current = models.BooleanField(default=False)
+    said = models.JSONField(default=dict, blank=True)
 
     def __str__(self):
         return self.name

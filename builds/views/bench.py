@@ -35,7 +35,7 @@ def ticket_or_404(number: str) -> Ticket:
 
 def steps_of(ticket: Ticket) -> list[dict]:
     """Return the steps of the accepted quote with the minutes that were worked on each."""
-    order = ticket.work_orders.select_related("quote").order_by("-version").first()
+    order = ticket.work_orders.select_related("quote", "change_order").order_by("-version").first()
     if order is None:
         return []
     worked: dict[tuple[str, str], float] = {}
@@ -45,7 +45,7 @@ def steps_of(ticket: Ticket) -> list[dict]:
     kept = ("n", "phase", "heading", "line", "text", "name", "bit", "caution", "check", "quantity", "minutes")
     return [
         {name: step.get(name) for name in kept} | {"worked": worked.get((step["line"], step["phase"]))}
-        for step in order.quote.estimate["labour"]["order"]
+        for step in order.agreed.estimate["labour"]["order"]
     ]
 
 

@@ -6,11 +6,13 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from builds.actions import hulls, tickets
-from builds.actions.ground import Refused
+from builds.actions.ground import Outdated, Refused
+from builds.forms.both import show_both
 from builds.forms.hull import HullForm, StationForm, StationFormSet
 from builds.forms.ticket import AboardForm, AboutForm, ChargesForm, OperationsForm, SpellForm, WaterForm
 from builds.models import Ticket
-from builds.views.counter import ticket_or_404
+from builds.suiting import records
+from builds.views.ticket import acted, ticket_or_404
 from catalog.models import HullType, ShopOperation
 from shop.roles import COUNTER, allow
 
@@ -18,60 +20,75 @@ form_page = require_http_methods(["GET", "HEAD", "POST"])
 SPARE_ROWS = 2
 
 
-def saved(request: HttpRequest, ticket: Ticket, template: str, context: dict, valid: bool, act) -> HttpResponse:
-    """Do the act of a valid form and go back to the ticket; else show the form again with what was typed."""
-    if request.method == "POST" and valid:
-        try:
-            act()
-            return redirect(ticket)
-        except Refused as error:
-            context["trouble"] = str(error)
-    status = 422 if request.method == "POST" else 200
-    return render(request, template, {"door": "counter", "ticket": ticket, **context}, status=status)
+def saved(request: HttpRequest, ticket: Ticket, template: str, forms_of, act, more: dict | None = None) -> HttpResponse:
+    """Show the forms of a ticket; bind, check and save what was posted, and go back to the ticket.
+
+    `forms_of` gives the forms, by their name in the template, for a ticket and the posted data or None. What cannot be
+    saved is shown again as it was typed; where someone else saved meanwhile, with their version beside it.
+    """
+    bound = forms_of(ticket, request.POST or None)
+    context, status = {"door": "counter", "ticket": ticket, **(more or {})}, 200
+    if request.method == "POST":
+        status = 422
+        valid = [one.is_valid() for one in bound.values()]
+        if all(valid):
+            try:
+                act(**bound)
+                return redirect(ticket)
+            except Outdated as error:
+                beside(bound, forms_of(error.ticket_now, None), error.ticket.revision)
+                context["trouble"], context["outdated"], status = str(error), True, 409
+            except Refused as error:
+                context["trouble"], status = str(error), 409
+    return render(request, template, {**context, **bound}, status=status)
+
+
+def beside(mine: dict, theirs: dict, revision: int) -> None:
+    """Put the saved version beside the typed one, in every form and every row of a formset."""
+    for name, form in mine.items():
+        pairs = zip(form, theirs[name], strict=False) if isinstance(form, forms.BaseFormSet) else [(form, theirs[name])]
+        for one, other in pairs:
+            show_both(one, other, revision)
 
 
 @form_page
 @allow(COUNTER)
 def about(request: HttpRequest, number: str) -> HttpResponse:
+    """Who the customer is, and what the job is called."""
     ticket = ticket_or_404(number)
-    customer = ticket.customer
-    initial = {"title": ticket.title, "asked": ticket.asked, "revision": ticket.revision}
-    if customer:
-        initial |= {"customer": customer.name, "phone": customer.phone, "email": customer.email}
-    form = AboutForm(request.POST or None, initial=initial)
 
-    def act():
-        data = form.cleaned_data
-        changed = tickets.describe(
-            request.user, ticket, title=data["title"], asked=data["asked"], revision=data["revision"]
-        )
-        if (data["customer"], data["phone"], data["email"]) != tuple(
-            initial.get(name, "") for name in ("customer", "phone", "email")
-        ):
-            tickets.set_customer(request.user, changed, name=data["customer"], phone=data["phone"], email=data["email"])
+    def forms_of(ticket: Ticket, data) -> dict:
+        customer = ticket.customer
+        initial = {"title": ticket.title, "asked": ticket.asked, "revision": ticket.revision}
+        if customer:
+            initial |= {"customer": customer.name, "phone": customer.phone, "email": customer.email}
+        return {"form": AboutForm(data, initial=initial)}
 
-    return saved(request, ticket, "counter/about.html", {"form": form}, form.is_valid(), act)
+    def act(form: AboutForm) -> None:
+        data = dict(form.cleaned_data)
+        tickets.describe(request.user, ticket, revision=data.pop("revision"), name=data.pop("customer"), **data)
+
+    return saved(request, ticket, "counter/about.html", forms_of, act)
 
 
 @form_page
 @allow(COUNTER)
 def boat(request: HttpRequest, number: str) -> HttpResponse:
+    """The boat's figures and stations, as they were measured."""
     ticket = ticket_or_404(number)
-    form = HullForm(request.POST or None, instance=ticket.hull, initial={"revision": ticket.revision})
-    rows = [
-        {name: getattr(station, name) for name in StationForm.Meta.fields} for station in ticket.hull.stations.all()
-    ]
-    stations = StationFormSet(request.POST or None, initial=rows, prefix="s")
-    valid = request.method == "POST" and form.is_valid() & stations.is_valid()
 
-    def act():
+    def forms_of(ticket: Ticket, data) -> dict:
+        rows = [{name: getattr(one, name) for name in StationForm.Meta.fields} for one in ticket.hull.stations.all()]
+        form = HullForm(data, instance=ticket.hull, initial={"revision": ticket.revision})
+        return {"form": form, "stations": StationFormSet(data, initial=rows, prefix="s")}
+
+    def act(form: HullForm, stations) -> None:
         kept = [one.row() for one in stations.forms if one.cleaned_data and not one.cleaned_data.get("DELETE")]
         hulls.correct_hull(
             request.user, ticket, figures=form.figures(), stations=kept, revision=form.cleaned_data["revision"]
         )
 
-    context = {"form": form, "stations": stations, "hull_types": HullType.objects.offered()}
-    return saved(request, ticket, "counter/boat.html", context, valid, act)
+    return saved(request, ticket, "counter/boat.html", forms_of, act, {"hull_types": HullType.objects.offered()})
 
 
 @require_http_methods(["POST"])
@@ -80,9 +97,9 @@ def change_boat(request: HttpRequest, number: str) -> HttpResponse:
     """Put the ticket on another hull type."""
     ticket = ticket_or_404(number)
     hull_type = HullType.objects.offered().filter(code=request.POST.get("hull_type", "")).first()
-    if hull_type is not None:
-        hulls.take_hull_type(request.user, ticket, hull_type)
-    return redirect(ticket)
+    if hull_type is None:
+        return redirect(ticket)
+    return acted(request, number, lambda ticket: hulls.take_hull_type(request.user, ticket, hull_type))
 
 
 @form_page
@@ -90,13 +107,43 @@ def change_boat(request: HttpRequest, number: str) -> HttpResponse:
 def afloat(request: HttpRequest, number: str) -> HttpResponse:
     """Who and what is aboard, on which water, and how the day runs."""
     ticket = ticket_or_404(number)
+    loads = [line for line in ticket.lines.all() if records()[line.accessory.code].get("load")]
     stations = [(station.key, station.name) for station in ticket.hull.stations.all()]
-    loads = [line for line in ticket.lines.all() if hasattr(line.accessory, "load")]
-    aboard_rows = [
+    aboard_set = forms.formset_factory(AboardForm, extra=SPARE_ROWS, max_num=30)
+    day_set = forms.formset_factory(SpellForm, extra=SPARE_ROWS, max_num=30)
+
+    def forms_of(ticket: Ticket, data) -> dict:
+        water = {"water": ticket.water, "air_temp": ticket.air_temp_c, "revision": ticket.revision}
+        return {
+            "form": WaterForm(data, initial=water),
+            "aboard": aboard_set(data, initial=aboard_rows(ticket), prefix="a", form_kwargs={"stations": stations}),
+            "day": day_set(data, initial=spell_rows(ticket), prefix="d", form_kwargs={"loads": loads}),
+        }
+
+    def act(form: WaterForm, aboard, day) -> None:
+        said = form.cleaned_data
+        tickets.set_afloat(
+            request.user,
+            ticket,
+            aboard=[row for one in aboard.forms if (row := one.row())],
+            spells=[row for one in day.forms if (row := one.row())],
+            water=said["water"],
+            air_temp_c=said["air_temp"],
+            revision=said["revision"],
+        )
+
+    return saved(request, ticket, "counter/afloat.html", forms_of, act, {"loads": loads})
+
+
+def aboard_rows(ticket: Ticket) -> list[dict]:
+    return [
         {"is_person": row.is_person, "name": row.name, "mass": row.mass_kg, "station": row.station}
         for row in ticket.aboard.all()
     ]
-    spell_rows = [
+
+
+def spell_rows(ticket: Ticket) -> list[dict]:
+    return [
         {
             "name": spell.name,
             "hours": f"{spell.hours:g} h",
@@ -104,58 +151,40 @@ def afloat(request: HttpRequest, number: str) -> HttpResponse:
         }
         for spell in ticket.spells.all()
     ]
-    data = request.POST or None
-    water = WaterForm(data, initial={"water": ticket.water, "air_temp": ticket.air_temp_c, "revision": ticket.revision})
-    aboard = forms.formset_factory(AboardForm, extra=SPARE_ROWS, max_num=30)(
-        data, initial=aboard_rows, prefix="a", form_kwargs={"stations": stations}
-    )
-    day = forms.formset_factory(SpellForm, extra=SPARE_ROWS, max_num=30)(
-        data, initial=spell_rows, prefix="d", form_kwargs={"loads": loads}
-    )
-    valid = request.method == "POST" and water.is_valid() & aboard.is_valid() & day.is_valid()
-
-    def act():
-        said = water.cleaned_data
-        tickets.set_afloat(
-            request.user,
-            ticket,
-            aboard=[row for one in aboard.forms if (row := one.row())],
-            water=said["water"],
-            air_temp_c=said["air_temp"],
-            revision=said["revision"],
-        )
-        tickets.set_day(request.user, ticket, spells=[row for one in day.forms if (row := one.row())])
-
-    context = {"form": water, "aboard": aboard, "day": day, "loads": loads}
-    return saved(request, ticket, "counter/afloat.html", context, valid, act)
 
 
 @form_page
 @allow(COUNTER)
 def operations(request: HttpRequest, number: str) -> HttpResponse:
+    """How often each shop operation is done."""
     ticket = ticket_or_404(number)
     known = list(ShopOperation.objects.all())
-    initial = {row.operation.code: row.quantity for row in ticket.operations.all()} | {"revision": ticket.revision}
-    form = OperationsForm(request.POST or None, initial=initial, operations=known)
 
-    def act():
+    def forms_of(ticket: Ticket, data) -> dict:
+        initial = {row.operation.code: row.quantity for row in ticket.operations.all()} | {"revision": ticket.revision}
+        return {"form": OperationsForm(data, initial=initial, operations=known)}
+
+    def act(form: OperationsForm) -> None:
         tickets.set_operations(
             request.user, ticket, quantities=form.quantities(), revision=form.cleaned_data["revision"]
         )
 
-    return saved(request, ticket, "counter/operations.html", {"form": form}, form.is_valid(), act)
+    return saved(request, ticket, "counter/operations.html", forms_of, act)
 
 
 @form_page
 @allow(COUNTER)
 def charges(request: HttpRequest, number: str) -> HttpResponse:
+    """The discount and the fees."""
     ticket = ticket_or_404(number)
-    initial = {"discount_percent": ticket.discount_basis_points / 100 or None, "revision": ticket.revision}
-    for i, fee in enumerate(ticket.fees.all()[:3], start=1):
-        initial |= {f"fee_name_{i}": fee.name, f"fee_amount_{i}": fee.amount}
-    form = ChargesForm(request.POST or None, initial=initial)
 
-    def act():
+    def forms_of(ticket: Ticket, data) -> dict:
+        initial = {"discount_percent": ticket.discount_basis_points / 100 or None, "revision": ticket.revision}
+        for i, fee in enumerate(ticket.fees.all()[:3], start=1):
+            initial |= {f"fee_name_{i}": fee.name, f"fee_amount_{i}": fee.amount}
+        return {"form": ChargesForm(data, initial=initial)}
+
+    def act(form: ChargesForm) -> None:
         tickets.set_charges(
             request.user,
             ticket,
@@ -164,4 +193,4 @@ def charges(request: HttpRequest, number: str) -> HttpResponse:
             revision=form.cleaned_data["revision"],
         )
 
-    return saved(request, ticket, "counter/charges.html", {"form": form}, form.is_valid(), act)
+    return saved(request, ticket, "counter/charges.html", forms_of, act)

@@ -1,20 +1,24 @@
-"""The counter's papers: quotes with their versions, the customer's yes, the work order."""
+"""The counter's papers: quotes with their versions, what was signed, change orders, the work order."""
 
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
 
-from builds.actions import papers
-from builds.actions.ground import Refused
-from builds.forms.ticket import AcceptForm
-from builds.models import Quote, WorkOrder
+from builds import post, querysets
+from builds.actions import papers, signing
+from builds.actions.ground import Outdated, Refused
+from builds.agreed import agreed_of
+from builds.forms.consent import PaperYesForm
+from builds.models import Acceptance, ChangeOrder, Quote, Ticket, WorkOrder
 from builds.states import is_open
-from builds.views.counter import answers_to, ticket_or_404
+from builds.views.ticket import answers_to, revision_of, ticket_or_404
 from shop import roles
-from shop.pdf import Unavailable
+from shop.pdf import PAPERS, Unavailable
 from shop.roles import COUNTER, TECH, allow
-
-PAPERS = ("a4", "letter")
 
 
 def paper_of(request: HttpRequest) -> str:
@@ -22,34 +26,41 @@ def paper_of(request: HttpRequest) -> str:
     return paper if paper in PAPERS else "a4"
 
 
-def quote_page(request: HttpRequest, number: str, *, form: AcceptForm | None = None, trouble: str = "", status=200):
-    """Show the ticket's quotes, what keeps the next one from being issued, and the form for the customer's yes."""
-    ticket = ticket_or_404(number)
-    answers, unusable = answers_to(ticket)
-    quotes = list(ticket.quotes.all())
-    latest = quotes[-1] if quotes else None
-    places = papers.places_of(Quote.objects.get(pk=latest.pk)) if latest else []
+def quote_page(
+    request: HttpRequest, number: str, *, form: PaperYesForm | None = None, trouble: str = "", status=200, **more
+) -> HttpResponse:
+    """Show the ticket's papers, what keeps the next quote from being issued, and the ways of the customer's yes."""
+    ticket = ticket_or_404(number, querysets.whole_tickets)
+    can = {act: is_open(act, ticket.state, ticket.changing) for act in ("issue_quote", "accept", "issue_work_order")}
+    answers, unusable = answers_to(ticket) if can["issue_quote"] else (None, ())
+    quotes = list(querysets.quotes_of(ticket))
+    places = signing.places_of(Quote.objects.only("estimate_json").get(pk=quotes[0].pk)) if can["accept"] else []
     context = {
         "door": "counter",
         "ticket": ticket,
         "answers": answers,
         "unusable": unusable,
-        "quotes": quotes[::-1],
-        "latest": latest,
+        "quotes": quotes,
+        "latest": quotes[0] if quotes else None,
         "places": places,
-        "form": form or AcceptForm(places=places, initial=accept_initial(ticket)),
-        "can_quote": is_open("issue_quote", ticket.state),
-        "can_accept": is_open("accept", ticket.state),
-        "can_order": is_open("issue_work_order", ticket.state),
+        "form": form or PaperYesForm(places=places, initial=initial_of(ticket)),
+        "can_quote": can["issue_quote"],
+        "can_accept": can["accept"],
+        "can_order": can["issue_work_order"],
+        "can_begin_change": is_open("begin_change", ticket.state, ticket.changing),
         "may_override": roles.may(request.user, "override_stop"),
-        "work_orders": ticket.work_orders.select_related("issued_by").defer("pdf").order_by("-version"),
+        "change_orders": querysets.change_orders_of(ticket) if ticket.agreed_quote_id else [],
+        "work_orders": querysets.work_orders_of(ticket) if ticket.agreed_quote_id else [],
+        "agreed": agreed_of(ticket),
+        "address": ticket.customer.email if ticket.customer else "",
         "trouble": trouble,
+        **more,
     }
     return render(request, "counter/papers.html", context, status=status)
 
 
-def accept_initial(ticket) -> dict:
-    return {"name": ticket.customer.name if ticket.customer else "", "revision": ticket.revision, "way": "paper"}
+def initial_of(ticket: Ticket) -> dict:
+    return {"name": ticket.customer.name if ticket.customer else "", "revision": ticket.revision}
 
 
 @require_GET
@@ -63,46 +74,79 @@ def quotes(request: HttpRequest, number: str) -> HttpResponse:
 def issue_quote(request: HttpRequest, number: str) -> HttpResponse:
     """Issue the next numbered quote; a stop needs the owner's written reason."""
     ticket = ticket_or_404(number)
-    reason = request.POST.get("override_reason", "")
-    revision = request.POST.get("revision", "")
     try:
         papers.issue_quote(
             request.user,
             ticket,
             paper=paper_of(request),
-            override_reason=reason,
-            revision=int(revision) if revision.isdigit() else None,
+            override_reason=request.POST.get("override_reason", ""),
+            revision=revision_of(request),
         )
     except (Refused, Unavailable) as error:
-        return quote_page(request, number, trouble=str(error), status=409)
+        return quote_page(request, number, trouble=trouble_of(error), status=409)
     return redirect("builds:papers", number)
 
 
-@require_http_methods(["POST"])
+def trouble_of(error: Exception) -> str:
+    """Return the sentence of a refusal; where the ticket changed, the page shows it as it is now."""
+    if isinstance(error, Outdated):
+        return "The ticket changed since this page was shown. Look at it again, then go on."
+    return str(error)
+
+
+@require_POST
+@allow(COUNTER)
+def send(request: HttpRequest, number: str) -> HttpResponse:
+    """Make a link to sign by: sent by e-mail, or shown as a code for the customer's phone."""
+    ticket = ticket_or_404(number)
+    address = request.POST.get("address", "").strip()
+    try:
+        if address:
+            validate_email(address)
+        link, secret = signing.make_link(request.user, ticket, sent_to=address, revision=revision_of(request))
+    except ValidationError:
+        trouble = f"“{address}” is no e-mail address; accepted: such as name@example.org. Empty shows a code instead."
+        return quote_page(request, number, trouble=trouble, status=422, address=address)
+    except Refused as error:
+        return quote_page(request, number, trouble=trouble_of(error), status=409, address=address)
+    url = request.build_absolute_uri(reverse("builds:sign_by_link", args=[secret]))
+    if not address:
+        return quote_page(request, number, link=link, link_url=url, link_code=post.code_of(url))
+    try:
+        post.send_quote(link, url)
+    except OSError as error:
+        trouble = f"The mail could not be sent ({error}). The link is made: show the code, or send it in another way."
+        return quote_page(
+            request, number, trouble=trouble, status=502, link=link, link_url=url, link_code=post.code_of(url)
+        )
+    messages.success(request, f"{link.quote.number} is on its way to {address}.")
+    return redirect("builds:papers", number)
+
+
+@require_POST
 @allow(COUNTER)
 def accept(request: HttpRequest, number: str) -> HttpResponse:
-    """Record the customer's yes to the latest quote."""
+    """Record the customer's yes that came on paper."""
     ticket = ticket_or_404(number)
-    quotes = list(ticket.quotes.all())
-    if not quotes:
+    latest = ticket.quotes.order_by("-version").first()
+    if latest is None:
         raise Http404
-    places = papers.places_of(Quote.objects.get(pk=quotes[-1].pk))
-    form = AcceptForm(request.POST, places=places)
+    form = PaperYesForm(request.POST, request.FILES, places=signing.places_of(latest))
     if not form.is_valid():
         return quote_page(request, number, form=form, status=422)
     data = form.cleaned_data
+    scan, kind = data["scan"] or (None, "")
+    yes = signing.Yes(
+        data["name"],
+        data["initialled"],
+        note=data["note"],
+        scan=scan,
+        scan_name=f"{latest.number}-signed.{kind}" if scan else "",
+    )
     try:
-        papers.accept(
-            request.user,
-            ticket,
-            name=data["name"],
-            way=data["way"],
-            initialled=data["initialled"],
-            note=data["note"],
-            revision=data["revision"],
-        )
+        signing.accept(request.user, ticket, yes, way=Acceptance.Way.PAPER, revision=data["revision"])
     except Refused as error:
-        return quote_page(request, number, form=form, trouble=str(error), status=409)
+        return quote_page(request, number, form=form, trouble=trouble_of(error), status=409)
     return redirect("builds:papers", number)
 
 
@@ -111,20 +155,24 @@ def accept(request: HttpRequest, number: str) -> HttpResponse:
 def issue_work_order(request: HttpRequest, number: str) -> HttpResponse:
     """Print the next version of the work order."""
     try:
-        papers.issue_work_order(request.user, ticket_or_404(number), paper=paper_of(request))
+        papers.issue_work_order(
+            request.user, ticket_or_404(number), paper=paper_of(request), revision=revision_of(request)
+        )
     except (Refused, Unavailable) as error:
-        return quote_page(request, number, trouble=str(error), status=409)
+        return quote_page(request, number, trouble=trouble_of(error), status=409)
     return redirect("builds:papers", number)
+
+
+def pdf_file(data: bytes, name: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'inline; filename="{name}"'}
+    return HttpResponse(data, content_type="application/pdf", headers=headers)
 
 
 def pdf_response(kind, **which) -> HttpResponse:
     try:
-        data, name = papers.kept_pdf(kind, **which)
+        return pdf_file(*papers.kept_pdf(kind, **which))
     except kind.DoesNotExist:
         raise Http404 from None
-    return HttpResponse(
-        data, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
-    )
 
 
 @require_GET
@@ -132,6 +180,27 @@ def pdf_response(kind, **which) -> HttpResponse:
 def quote_pdf(request: HttpRequest, quote: str) -> HttpResponse:
     """The quote's PDF, byte for byte as it was handed over."""
     return pdf_response(Quote, number=quote)
+
+
+@require_GET
+@allow(COUNTER)
+def signed_pdf(request: HttpRequest, quote: str) -> HttpResponse:
+    """What the customer signed on a screen, as a file; what was signed on paper, as its scan."""
+    acceptance = Acceptance.objects.filter(quote__number=quote).first()
+    if acceptance is None or not (acceptance.signed_pdf or acceptance.scan):
+        raise Http404
+    if acceptance.signed_pdf:
+        return pdf_file(bytes(acceptance.signed_pdf), f"{quote}-signed.pdf")
+    kinds = {"pdf": "application/pdf", "png": "image/png", "jpg": "image/jpeg"}
+    headers = {"Content-Disposition": f'inline; filename="{acceptance.scan_name}"'}
+    kind = kinds[acceptance.scan_name.rsplit(".", 1)[-1]]
+    return HttpResponse(bytes(acceptance.scan), content_type=kind, headers=headers)
+
+
+@require_GET
+@allow(COUNTER)
+def change_order_pdf(request: HttpRequest, change: str) -> HttpResponse:
+    return pdf_response(ChangeOrder, number=change)
 
 
 @require_GET
@@ -150,7 +219,4 @@ def hole_templates(request: HttpRequest, number: str) -> HttpResponse:
         data = papers.hole_templates(ticket, paper if paper in PAPERS else "a4")
     except Refused as error:
         return HttpResponse(str(error), status=409, content_type="text/plain; charset=utf-8")
-    name = f"{number}-hole-templates.pdf"
-    return HttpResponse(
-        data, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
-    )
+    return pdf_file(data, f"{number}-hole-templates.pdf")

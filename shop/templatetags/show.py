@@ -83,3 +83,15 @@ def money(amount, currency=""):
         return NOTHING
     sign = units.MINUS if amount < 0 else ""
     return _marked([(f"{sign}{abs(amount):,f}", currency)])
+
+
+@register.filter
+def signed_money(amount):
+    """An amount that something changes by: with its sign, a plus included."""
+    return format_html("{}{}", "" if amount < 0 else "+", money(amount))
+
+
+@register.filter
+def signed_minutes(value):
+    """Minutes that something changes by: with their sign."""
+    return format_html("{}{}", units.MINUS if value < 0 else "+", minutes(abs(value)))

@@ -57,7 +57,7 @@ def wait_for_cursor(page, name):
 
 
 def estimated_total():
-    return bridge.estimate_of(querysets.for_counter(Ticket.objects.get().number)).price.total
+    return bridge.estimate_of(querysets.for_counter().get(number=Ticket.objects.get().number)).price.total
 
 
 def begin(page):

@@ -5,7 +5,7 @@ from axe_playwright_python.sync_playwright import Axe
 
 import builds.documents
 from builds import querysets
-from builds.actions import lines, papers, tickets
+from builds.actions import lines, papers, signing, tickets
 from catalog.models import AccessoryType, HullType
 
 PAGES = [
@@ -44,9 +44,10 @@ def tickets_of_the_day(shop, monkeypatch):
     second = tickets.open_ticket(counter, hull_type=hull_type, title="Anchor and a long name of a job to be done")
     for code in ("anchor_trolley", "rod_holder_flush_tube"):
         lines.add_line(counter, second, AccessoryType.objects.get(code=code), mounting="rivet")
-    quote = papers.issue_quote(counter, querysets.for_counter(second.number))
-    papers.accept(counter, second, name="Customer 0412", way="paper", initialled=papers.places_of(quote))
-    papers.issue_work_order(counter, querysets.for_counter(second.number))
+    quote = papers.issue_quote(counter, querysets.for_counter().get(number=second.number))
+    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, second, yes, way="paper")
+    papers.issue_work_order(counter, querysets.for_counter().get(number=second.number))
 
 
 @pytest.mark.parametrize(("role", "path"), PAGES)

@@ -126,7 +126,7 @@ def test_two_people_on_one_line_the_later_is_told_and_keeps_what_was_typed(rig, 
     answer = at_counter.post(url(rig, "lines", line.key), {"line": line.key, **form})
     text = answer.content.decode()
     assert answer.status_code == 409
-    assert "Someone else changed this ticket" in text
+    assert "changed this ticket in the meantime" in text
     assert rig.lines.get(pk=line.pk).quantity == 4
 
 

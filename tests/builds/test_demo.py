@@ -85,7 +85,7 @@ def test_the_journal_holds_and_its_time_never_runs_backwards():
 def test_every_ticket_estimates_and_a_stop_is_left_on_a_draft_alone():
     stopped = set()
     for number in Ticket.objects.values_list("number", flat=True):
-        ticket = querysets.for_counter(number)
+        ticket = querysets.for_counter().get(number=number)
         found = bridge.estimate_of(ticket)
         assert found.price.total > 0
         if found.stops and not ticket.quotes.filter(override_reason__gt="").exists():

@@ -7,7 +7,7 @@ import pdfplumber
 import pytest
 
 from builds import querysets
-from builds.actions import papers
+from builds.actions import papers, signing
 from builds.documents import hole_templates_pdf
 from builds.documents.places import by_place
 from builds.estimator.document import expand
@@ -80,7 +80,8 @@ def test_nothing_is_drilled_before_the_customers_yes(rig, tech, counter, client)
     client.force_login(tech)
     address = f"/bench/ticket/{rig.number}/hole-templates.pdf"
     assert client.get(address).status_code == 409
-    quote = papers.issue_quote(counter, querysets.for_counter(rig.number))
-    papers.accept(counter, rig, name="Customer 0412", way="paper", initialled=papers.places_of(quote))
+    quote = papers.issue_quote(counter, querysets.for_counter().get(number=rig.number))
+    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, rig, yes, way="paper")
     answer = client.get(address, {"paper": "letter"})
     assert answer.content.startswith(b"%PDF")

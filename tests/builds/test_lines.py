@@ -38,7 +38,7 @@ def test_removing_a_battery_leaves_nobody_fed_by_it(rig, counter, kind):
     lines.change_line(counter, rig, screen.key, battery_key=battery.key)
     lines.remove_line(counter, rig, battery.key)
     assert rig.lines.get(pk=screen.pk).battery_key == ""
-    assert bridge.estimate_of(querysets.for_counter(rig.number)).power == ()
+    assert bridge.estimate_of(querysets.for_counter().get(number=rig.number)).power == ()
 
 
 def test_undo_puts_back_each_change_in_turn_until_nothing_is_left(ticket, counter, kind):
@@ -108,10 +108,10 @@ def test_a_tech_changes_no_line(ticket, tech, kind):
 
 
 def test_a_ticket_of_rows_becomes_the_sheet_of_the_same_job(rig):
-    sheet = bridge.sheet_of(querysets.for_counter(rig.number))
+    sheet = bridge.sheet_of(querysets.for_counter().get(number=rig.number))
     assert [line.accessory for line in sheet.lines][:2] == ["display_7in", "transducer_scupper_mount"]
     assert sheet.hull.length_m == 3.7
-    assert bridge.estimate_of(querysets.for_counter(rig.number)).missing == ()
+    assert bridge.estimate_of(querysets.for_counter().get(number=rig.number)).missing == ()
 
 
 def test_a_withdrawn_part_stays_on_its_ticket_and_is_offered_no_more(rig, counter, kind):
@@ -119,7 +119,7 @@ def test_a_withdrawn_part_stays_on_its_ticket_and_is_offered_no_more(rig, counte
     screen.withdrawn = True
     screen.save()
     CatalogueVersion.move_on()
-    found = bridge.estimate_of(querysets.for_counter(rig.number))
+    found = bridge.estimate_of(querysets.for_counter().get(number=rig.number))
     assert found.fitted[0].kind.id == "display_7in"
     lines.remove_line(counter, rig, "L1")
-    assert "display_7in" not in bridge.sheet_of(querysets.for_counter(rig.number)).accessories
+    assert "display_7in" not in bridge.sheet_of(querysets.for_counter().get(number=rig.number)).accessories

@@ -9,7 +9,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from builds import querysets
-from builds.actions import lines, papers, work
+from builds.actions import lines, papers, signing, work
 from builds.actions.ground import Refused
 from builds.estimator.document import read_sheet
 from builds.estimator.estimate import document, estimate
@@ -22,7 +22,7 @@ from tests.builds.conftest import fresh
 
 @pytest.fixture
 def whole(rig):
-    return querysets.for_counter(rig.number)
+    return querysets.for_counter().get(number=rig.number)
 
 
 @pytest.fixture
@@ -30,9 +30,18 @@ def quote(whole, counter):
     return papers.issue_quote(counter, whole)
 
 
-def accepted(quote, counter, **changes):
-    said = {"name": "Customer 0412", "way": "paper", "initialled": papers.places_of(quote), **changes}
-    return papers.accept(counter, fresh(quote.ticket), **said)
+NO_SCAN = "The scanner is broken."
+
+
+def accepted(quote, counter, way="paper", **changes):
+    said = {
+        "name": "Customer 0412",
+        "initialled": signing.places_of(quote),
+        "initials": "C",
+        "note": NO_SCAN,
+        **changes,
+    }
+    return signing.accept(counter, fresh(quote.ticket), signing.Yes(**said), way=way)
 
 
 def test_a_quote_is_numbered_by_ticket_and_version_and_keeps_sheet_estimate_and_bytes(quote, counter):
@@ -41,7 +50,7 @@ def test_a_quote_is_numbered_by_ticket_and_version_and_keeps_sheet_estimate_and_
     assert papers.sha256(bytes(quote.pdf)) == quote.pdf_sha256
     assert fresh(quote.ticket).state == "quoted"
     assert fresh(quote.ticket).quoted_total == quote.total
-    again = papers.issue_quote(counter, querysets.for_counter(quote.ticket.number))
+    again = papers.issue_quote(counter, querysets.for_counter().get(number=quote.ticket.number))
     assert (again.version, again.number[-2:]) == (2, "-2")
 
 
@@ -53,12 +62,12 @@ def test_the_kept_sheet_gives_the_kept_estimate_again_whatever_the_catalogue_say
 
 def test_a_ticket_without_a_line_is_not_quoted(ticket, counter):
     with pytest.raises(Refused, match="no line"):
-        papers.issue_quote(counter, querysets.for_counter(ticket.number))
+        papers.issue_quote(counter, querysets.for_counter().get(number=ticket.number))
 
 
 def test_a_stop_keeps_a_quote_back_until_the_owner_gives_a_reason(ticket, counter, owner, kind):
     lines.add_line(counter, ticket, kind("battery_lfp_12v_20ah"))
-    whole = querysets.for_counter(ticket.number)
+    whole = querysets.for_counter().get(number=ticket.number)
     with pytest.raises(Refused, match="A stop keeps the quote"):
         papers.issue_quote(counter, whole)
     with pytest.raises(PermissionDenied):
@@ -83,7 +92,7 @@ def test_an_acceptance_names_who_how_and_which_bytes(quote, counter):
 
 def test_a_quote_is_accepted_once_and_not_after_its_time(quote, counter, monkeypatch):
     late = timezone.localdate() + datetime.timedelta(days=400)
-    monkeypatch.setattr(papers.clock, "today", lambda: late)
+    monkeypatch.setattr(signing.clock, "today", lambda: late)
     with pytest.raises(Refused, match="was good until"):
         accepted(quote, counter)
     monkeypatch.undo()
@@ -94,17 +103,17 @@ def test_a_quote_is_accepted_once_and_not_after_its_time(quote, counter, monkeyp
 
 def test_a_work_order_follows_the_yes_and_a_second_one_says_that_it_replaces_the_first(quote, counter):
     with pytest.raises(Refused, match="not accepted"):
-        papers.issue_work_order(counter, querysets.for_counter(quote.ticket.number))
+        papers.issue_work_order(counter, querysets.for_counter().get(number=quote.ticket.number))
     accepted(quote, counter)
-    first = papers.issue_work_order(counter, querysets.for_counter(quote.ticket.number))
-    second = papers.issue_work_order(counter, querysets.for_counter(quote.ticket.number), paper="letter")
+    first = papers.issue_work_order(counter, querysets.for_counter().get(number=quote.ticket.number))
+    second = papers.issue_work_order(counter, querysets.for_counter().get(number=quote.ticket.number), paper="letter")
     assert (first.version, second.version, fresh(quote.ticket).state) == (1, 2, "bench")
     assert first.pdf_sha256 != second.pdf_sha256
 
 
 def test_papers_are_refused_any_later_change_by_the_program_and_by_the_database(quote, counter):
     accepted(quote, counter)
-    papers.issue_work_order(counter, querysets.for_counter(quote.ticket.number))
+    papers.issue_work_order(counter, querysets.for_counter().get(number=quote.ticket.number))
     for model, column in ((Quote, "total"), (Acceptance, "name"), (WorkOrder, "version")):
         row = model.objects.first()
         with pytest.raises(AppendOnlyError):
@@ -125,8 +134,8 @@ def test_the_whole_way_from_walk_in_to_hand_over_by_pages(rig, counter, tech, ow
     quote = Quote.objects.get()
     pdf = client.get(f"/counter/quote/{quote.number}.pdf")
     assert (pdf.content, pdf["Content-Type"]) == (bytes(quote.pdf), "application/pdf")
-    places = papers.places_of(quote)
-    said = {"name": "Customer 0412", "way": "paper", "initialled": places, "revision": fresh(rig).revision}
+    places = signing.places_of(quote)
+    said = {"name": "Customer 0412", "note": NO_SCAN, "initialled": places, "revision": fresh(rig).revision}
     assert client.post(base + "accept/", said).status_code == 302
     assert client.post(base + "work-order/", {"paper": "a4"}).status_code == 302
     assert fresh(rig).state == "bench"
@@ -146,7 +155,7 @@ def test_the_whole_way_from_walk_in_to_hand_over_by_pages(rig, counter, tech, ow
 
 def test_a_name_that_is_missing_is_said_and_nothing_is_recorded(quote, counter, client):
     client.force_login(counter)
-    answer = client.post(f"/counter/ticket/{quote.ticket.number}/papers/accept/", {"name": "", "way": "paper"})
+    answer = client.post(f"/counter/ticket/{quote.ticket.number}/papers/accept/", {"name": "", "note": NO_SCAN})
     assert answer.status_code == 422
     assert "Who accepts is missing" in answer.content.decode()
     assert not Acceptance.objects.exists()

@@ -13,8 +13,8 @@ def person(role, **fields):
     return User(username=role, role=role, **fields)
 
 
-def test_the_owner_may_do_everything():
-    assert [action for action in MAY if not may(person(OWNER), action)] == []
+def test_the_owner_may_do_everything_but_sign_for_the_customer():
+    assert [action for action in MAY if not may(person(OWNER), action)] == ["sign_quote"]
 
 
 def test_the_tech_never_sees_a_price_or_a_cost():

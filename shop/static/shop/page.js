@@ -39,4 +39,24 @@
     var wanted = document.querySelector("[data-cursor]");
     if (wanted) (wanted.matches("input, button, select") ? wanted : wanted.querySelector("input, select")).focus();
   });
+
+  // Enter in the search field opens the first hit, once the hits are those of the words in the field.
+  document.addEventListener("submit", function (event) {
+    var list = event.target.dataset && event.target.dataset.first && document.querySelector(event.target.dataset.first);
+    if (!list) return;
+    event.preventDefault();
+    var words = event.target.querySelector("[data-find]").value.trim();
+    function open() {
+      var hits = list.querySelector("[data-words]");
+      if (!hits || hits.dataset.words !== words) return false;
+      var first = hits.querySelector("a, button");
+      if (first) first.click();
+      return true;
+    }
+    if (!open()) {
+      document.addEventListener("htmx:afterSettle", function wait() {
+        if (open()) document.removeEventListener("htmx:afterSettle", wait);
+      });
+    }
+  });
 })();
