@@ -59,6 +59,10 @@ class Proposed:
         gain = {name: Decimal(after["price"][name]) - Decimal(before["price"][name]) for name in names}
         return gain | {"minutes": after["labour"]["mean_min"] - before["labour"]["mean_min"]}
 
+    @property
+    def total(self) -> Decimal:
+        return Decimal(self.estimate["price"]["total"])
+
     def what(self) -> list[dict[str, str]]:
         """The differences as the entry keeps them: with what they cost, and without, for who works."""
         currency = self.estimate["price"]["currency"]
