@@ -11,7 +11,7 @@ from builds.estimator.estimate import Estimate, estimate
 from builds.estimator.sheet import FORMAT, BuildSheet
 from builds.models import HullRecord, HullStation, Interview, KeptCatalogue, Line, Ticket
 from builds.states import AGREED
-from builds.suiting import asked_of
+from builds.suiting import asked_of, records
 from catalog import shelf
 from catalog.models import AccessoryType, ShopOperation
 from shop import clock
@@ -117,10 +117,14 @@ def day_plan(ticket: Ticket, lines: list[Line]) -> list[dict[str, Any]]:
         return []
     trips, dark_h = asked.trips or 1, asked.hours_dark or 0.0
     light_h = max(0.0, (asked.hours_afloat or 0.0) - dark_h)
-    lights = {line.key: 0.0 for line in lines if line.accessory.category == "lights"}
+    lights = {line.key: 0.0 for line in lines if is_wired_light(line)}
     each = "" if trips == 1 else f", {trips} trips"
     spells = [("by day", light_h, lights), ("in the dark", dark_h, {})]
     return [{"name": f"{name}{each}", "hours": hours * trips, "on": on} for name, hours, on in spells if hours]
+
+
+def is_wired_light(line: Line) -> bool:
+    return line.accessory.category == "lights" and bool(records()[line.accessory.code].get("load"))
 
 
 def asked_document(asked: Interview | None) -> dict[str, Any]:

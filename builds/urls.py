@@ -46,6 +46,7 @@ urlpatterns = [
     path(f"{TICKET}charges/", details.charges, name="charges"),
     path(f"{TICKET}papers/", papers.quotes, name="papers"),
     path(f"{TICKET}papers/quote/", papers.issue_quote, name="issue_quote"),
+    path(f"{TICKET}papers/differences/", papers.differences, name="quote_differences"),
     path(f"{TICKET}papers/send/", papers.send, name="send_quote"),
     path(f"{TICKET}papers/sign/", signing.on_screen, name="sign_on_screen"),
     path(f"{TICKET}papers/accept/", papers.accept, name="accept"),

@@ -11,7 +11,7 @@ from django.core.exceptions import PermissionDenied
 from django.utils import timezone
 
 from builds import bridge, promise
-from builds.actions.ground import Refused, acting
+from builds.actions.ground import Refused, acting, require
 from builds.actions.lines import changes_since_agreed, content_before
 from builds.actions.papers import CATALOGUE_AT, CATALOGUE_PARTS, facts_of, keep_catalogue, sha256
 from builds.agreed import Agreed, agreed_of
@@ -110,6 +110,7 @@ def agree_change(
     render: Callable[..., bytes] = change_order_pdf,
 ) -> ChangeOrder:
     """Record the customer's consent to the change as a numbered entry that nobody edits, and close the change."""
+    require(actor, "agree_change")
     now = clock.now()
     refuse_incomplete(ticket, why, consent, now)
     new = proposed(ticket)

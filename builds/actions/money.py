@@ -7,7 +7,7 @@ from typing import TypeVar
 from django.conf import settings
 from django.utils import timezone
 
-from builds.actions.ground import Refused, acting
+from builds.actions.ground import Refused, acting, require
 from builds.actions.papers import facts_of, sha256
 from builds.agreed import Agreed, agreed_of
 from builds.balance import Standing, standing_of
@@ -61,6 +61,7 @@ def take_money(
     render: Render = receipt_pdf,
 ) -> MoneyEntry:
     """Write down a deposit, a payment or a refund, with its receipt."""
+    require(actor, ACTS[kind])
 
     def attempt() -> MoneyEntry:
         standing, number = standing_of(ticket), NumberSeries.coming("receipt")
@@ -124,6 +125,7 @@ def issue_invoice(
     actor, ticket: Ticket, *, paper: str = "a4", revision: int | None = None, render: Render = invoice_pdf
 ) -> Invoice:
     """Issue the invoice for what is agreed. One holds at a time; another one follows its credit note."""
+    require(actor, "issue_invoice")
 
     def attempt() -> Invoice:
         standing, agreed = standing_of(ticket), agreed_of(ticket)
@@ -141,6 +143,7 @@ def credit_invoice(
     actor, ticket: Ticket, *, why: str, paper: str = "a4", revision: int | None = None, render: Render = invoice_pdf
 ) -> Invoice:
     """Take the invoice that holds back by a credit note."""
+    require(actor, "credit_invoice")
     if not why.strip():
         raise Refused("Why the invoice is taken back is missing. Write it in a few words.")
 

@@ -13,7 +13,7 @@ from django.db.models import Max
 from django.utils import timezone
 
 from builds import bridge, promise
-from builds.actions.ground import Refused, acting
+from builds.actions.ground import Refused, acting, require
 from builds.agreed import Agreed, agreed_of
 from builds.documents import Disclaimer, PaperFacts, hole_templates_pdf, quote_pdf, work_order_pdf
 from builds.estimator.comparing import compare, in_words
@@ -57,6 +57,7 @@ def issue_quote(
 
     Raises Refused for a ticket without a line, and for a stop unless the owner overrides it with a reason.
     """
+    require(actor, "issue_quote")
     sheet_record = bridge.build_sheet(ticket)
     kind = bridge.catalogue_for(ticket)
     found = estimate(read_sheet(sheet_record, kind))
@@ -156,6 +157,7 @@ def issue_work_order(
     actor, ticket: Ticket, *, paper: str = "a4", revision: int | None = None, render: Render = work_order_pdf
 ) -> WorkOrder:
     """Print the next version of the work order from the accepted quote, and put the ticket on the bench."""
+    require(actor, "issue_work_order")
     agreed = agreed_of(ticket)
     if agreed is None:
         raise Refused("The customer has not accepted a quote yet.")

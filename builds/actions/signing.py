@@ -8,7 +8,7 @@ from typing import Any
 
 from django.utils import timezone
 
-from builds.actions.ground import Refused, acting
+from builds.actions.ground import Refused, acting, require
 from builds.actions.papers import facts_of, sha256
 from builds.documents import Signing, signature_pdf
 from builds.documents.figures import letters_in_short, money
@@ -57,6 +57,7 @@ def hash_of(secret: str) -> str:
 
 def make_link(actor, ticket: Ticket, *, sent_to: str = "", revision: int | None = None) -> tuple[SignatureLink, str]:
     """Return a new link to the ticket's latest quote and its secret, which is kept nowhere."""
+    require(actor, "send_quote")
     secret = secrets.token_urlsafe(SECRET_BYTES)
     quote = latest_quote(ticket)
     now = clock.now()
@@ -127,6 +128,7 @@ def places_of(quote: Quote) -> list[str]:
 
 def accept(actor, ticket: Ticket, yes: Yes, *, way: str, revision: int | None = None) -> Acceptance:
     """Record the customer's yes to the latest quote, given on the counter's screen or on paper."""
+    require(actor, "accept")
     quote = latest_quote(ticket)
     if way == Acceptance.Way.PAPER and not yes.scan and not yes.note.strip():
         raise Refused("The signed paper is missing. Scan it, or write why there is no scan.")
@@ -146,6 +148,7 @@ def sign(link: SignatureLink, yes: Yes) -> Acceptance:
 
 def record(actor, quote: Quote, act: str, yes: Yes, *, way: str, revision=None, **who: Any) -> Acceptance:
     """Write the yes down; what was signed on a screen becomes a file, laid out before the ticket is locked."""
+    require(actor, act)
     refuse_incomplete(quote, yes)
     now = clock.now()
     signed = None if way == Acceptance.Way.PAPER else signed_file(quote, yes, way, now, **who)

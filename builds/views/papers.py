@@ -1,5 +1,7 @@
 """The counter's papers: quotes with their versions, what was signed, change orders, the work order."""
 
+from itertools import pairwise
+
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
@@ -161,6 +163,20 @@ def issue_work_order(request: HttpRequest, number: str) -> HttpResponse:
     except (Refused, Unavailable) as error:
         return quote_page(request, number, trouble=trouble_of(error), status=409)
     return redirect("builds:papers", number)
+
+
+@require_GET
+@allow(COUNTER)
+def differences(request: HttpRequest, number: str) -> HttpResponse:
+    """What changed from each quote to the next, in words, the latest first."""
+    ticket = ticket_or_404(number, querysets.in_brief)
+    rows = Quote.objects.filter(ticket=ticket).select_related("catalogue").defer("pdf").order_by("version")
+    pairs = [
+        (before, after, papers.differences_in_words(before, after.sheet, after.estimate))
+        for before, after in pairwise(rows)
+    ]
+    context = {"door": "counter", "ticket": ticket, "pairs": pairs[::-1]}
+    return render(request, "counter/differences.html", context)
 
 
 def pdf_file(data: bytes, name: str) -> HttpResponse:

@@ -1,0 +1,153 @@
+"""Every act in every state by every role: the program answers as the one table in builds/states.py says."""
+
+from decimal import Decimal
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from builds import querysets
+from builds.actions import changes, money, papers, signing, tickets, work
+from builds.actions.ground import Refused
+from builds.actions.signing import TheCustomer
+from builds.models import Ticket
+from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, WHILE_CHANGING, is_open
+from shop.roles import CUSTOMER, MAY, ROLES
+
+# act: (address under the ticket, whether it is the counter's or the bench's door, what is sent)
+ADDRESSES = {
+    "change": ("undo/", "counter", {}),
+    "issue_quote": ("papers/quote/", "counter", {}),
+    "send_quote": ("papers/send/", "counter", {"address": ""}),
+    "accept": ("papers/accept/", "counter", {"name": "Customer 0412", "note": "The scanner is broken."}),
+    "decline": ("close/decline/", "counter", {}),
+    "lapse": ("close/lapse/", "counter", {}),
+    "cancel": ("close/cancel/", "counter", {}),
+    "reopen": ("close/reopen/", "counter", {}),
+    "begin_change": ("change/begin/", "counter", {}),
+    "issue_work_order": ("papers/work-order/", "counter", {}),
+    "take_deposit": ("money/take/", "counter", {"kind": "deposit", "amount": "1.00", "way": "cash"}),
+    "take_payment": ("money/take/", "counter", {"kind": "payment", "amount": "1.00", "way": "cash"}),
+    "issue_invoice": ("money/invoice/", "counter", {}),
+    "check": ("check/", "bench", {}),
+}
+
+
+@pytest.fixture(autouse=True)
+def papers_of_no_pages(monkeypatch):
+    """What the papers look like is tested elsewhere."""
+    import builds.documents
+
+    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: b"%PDF-")
+
+
+@pytest.fixture
+def agreed(rig, counter):
+    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=rig.pk))
+    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, rig, given, way="paper")
+    return Ticket.objects.get(pk=rig.pk)
+
+
+def put(ticket, state, changing=False):
+    Ticket.objects.filter(pk=ticket.pk).update(state=state, changing=changing)
+    return querysets.for_counter().get(pk=ticket.pk)
+
+
+def doings(ticket):
+    """Each act of the table, done as directly as the program does it."""
+    some = {"amount": Decimal("1.00"), "way": "cash"}
+    yes = signing.Yes("Customer 0412", [], "C", agreed_electronically=True, note="On paper.")
+    return {
+        "change": lambda who: tickets.set_customer(who, ticket, name="Customer 0413"),
+        "issue_quote": lambda who: papers.issue_quote(who, ticket),
+        "send_quote": lambda who: signing.make_link(who, ticket),
+        "accept": lambda who: signing.accept(who, ticket, yes, way="paper"),
+        "sign": lambda who: signing.record(who, signing.latest_quote(ticket), "sign", yes, way="paper"),
+        "decline": lambda who: tickets.close(who, ticket, "decline"),
+        "lapse": lambda who: tickets.close(who, ticket, "lapse"),
+        "cancel": lambda who: tickets.close(who, ticket, "cancel"),
+        "reopen": lambda who: tickets.reopen(who, ticket),
+        "begin_change": lambda who: changes.begin_change(who, ticket),
+        "change_agreed": lambda who: tickets.set_customer(who, ticket, name="Customer 0413"),
+        "drop_change": lambda who: changes.drop_change(who, ticket),
+        "agree_change": lambda who: changes.agree_change(
+            who, ticket, why="Wanted", consent=changes.Consent("Customer 0412", "counter")
+        ),
+        "issue_work_order": lambda who: papers.issue_work_order(who, ticket),
+        "record_work": lambda who: work.record_work(who, ticket, phase="drill", minutes=3.0),
+        "check": lambda who: work.move_on(who, ticket, "check"),
+        "hand_over": lambda who: work.move_on(who, ticket, "hand_over"),
+        "take_deposit": lambda who: money.take_money(who, ticket, kind="deposit", **some),
+        "take_payment": lambda who: money.take_money(who, ticket, kind="payment", **some),
+        "pay_back": lambda who: money.take_money(who, ticket, kind="refund", note="Back", **some),
+        "issue_invoice": lambda who: money.issue_invoice(who, ticket),
+        "credit_invoice": lambda who: money.credit_invoice(who, ticket, why="Back"),
+    }
+
+
+def test_every_act_of_the_table_is_tried_and_every_right_exists(agreed):
+    assert set(doings(agreed)) == set(ACTS)
+    assert {right for _, _, right in ACTS.values()} <= set(MAY)
+    assert set(WHILE_CHANGING) | set(NOT_WHILE_CHANGING) <= set(ACTS)
+
+
+@pytest.mark.parametrize("act", ACTS)
+@pytest.mark.parametrize("changing", [False, True])
+def test_who_may_and_when_is_what_the_table_says(act, changing, agreed, cast):
+    """By role a denial, by state a refusal before anything else; an act that is open fails on its matter at most."""
+    people = {**cast, CUSTOMER: TheCustomer("Customer 0412")}
+    for state in STATE_WORDS:
+        for role in (*ROLES, CUSTOMER):
+            ticket = put(agreed, state, changing)
+            before = (ticket.state, ticket.revision)
+            answer = answer_of(doings(ticket)[act], people[role])
+            after = Ticket.objects.get(pk=ticket.pk)
+            allowed = role in MAY[ACTS[act][2]]
+            asked = "change_agreed" if act == "change" and changing else act
+            asked = "change" if act == "change_agreed" and not changing else asked
+            if not allowed:
+                assert answer is PermissionDenied, (state, role)
+            if not (allowed and is_open(asked, state, changing)):
+                assert answer in (PermissionDenied, Refused), (state, role, answer)
+                assert (after.state, after.revision) == before, (state, role)
+            else:
+                assert answer is not PermissionDenied, (state, role)
+            Ticket.objects.filter(pk=ticket.pk).update(revision=before[1])
+
+
+def answer_of(do, who):
+    from django.db import transaction
+
+    try:
+        with transaction.atomic():
+            do(who)
+            transaction.set_rollback(True)
+    except (PermissionDenied, Refused) as error:
+        return PermissionDenied if isinstance(error, PermissionDenied) else Refused
+    return None
+
+
+@pytest.mark.parametrize("act", ADDRESSES)
+def test_the_addresses_answer_as_the_table_says(act, agreed, cast, client):
+    path, door, sent = ADDRESSES[act]
+    for state in STATE_WORDS:
+        for role in ROLES:
+            put(agreed, state)
+            client.force_login(cast[role])
+            status = client.post(f"/{door}/ticket/{agreed.number}/{path}", sent).status_code
+            after = Ticket.objects.get(pk=agreed.pk)
+            doors = {"counter": ("counter", "owner"), "bench": ("tech", "owner")}[door]
+            if role not in doors:
+                assert status == 403, (state, role)
+            elif not is_open(act, state):
+                assert status in (409, 422, 404), (state, role, status)
+            if role not in doors or not is_open(act, state):
+                assert after.state == state, (state, role)
+
+
+def test_the_way_through_the_states_is_the_trades(agreed):
+    """Common practice, no source: nothing is worked on before the yes, nothing handed over before the check."""
+    assert ACTS["issue_work_order"][0] == ("accepted", "bench")
+    assert ACTS["hand_over"][0] == ("checked",)
+    assert ACTS["change"][0] == ("draft", "quoted")
+    assert "handed_over" not in {state for act in ("change", "cancel", "begin_change") for state in ACTS[act][0]}
