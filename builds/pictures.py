@@ -47,7 +47,7 @@ def board_drawings(
     Where `station_link` is given, a station pressed leads there.
     """
     parts = parts_of(sheet)
-    boat = replace(boat_of(sheet, estimate, parts), selected=selected, units=units)
+    boat = replace(boat_of(sheet, estimate, parts), selected=selected, units=units, station_link=station_link)
     floors = [station for station in boat.stations if station.well_half_width_m is not None] if boat.water else []
     lowest = min(
         floors, key=lambda station: station.z_m - boat.water.level.at(station.x_m, boat.form.length_m), default=None

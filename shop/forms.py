@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from django import forms
 from django.conf import settings
+from django.contrib.auth import get_user_model
 from django.contrib.auth.forms import AuthenticationForm
 from django.core.exceptions import ValidationError
 
@@ -112,6 +113,14 @@ class MoneyField(forms.CharField):
     def _range(self):
         low = "any amount" if self.low is None else f"{self.low:,}"
         return low if self.high is None else f"{low} to {self.high:,}"
+
+
+class OwnSettingsForm(forms.ModelForm):
+    """What a person sets for herself."""
+
+    class Meta:
+        model = get_user_model()
+        fields = ["units", "slash_key"]
 
 
 class SignInForm(AuthenticationForm):

@@ -7,7 +7,7 @@ from shop import journal
 from shop.models import User
 
 # What the journal tells of a person; a password only that it changed.
-TOLD = ("username", "name", "initials", "email", "role", "units", "is_active")
+TOLD = ("username", "name", "initials", "email", "role", "units", "slash_key", "is_active")
 
 
 def make_person(actor: User | None, *, username: str, name: str, role: str, initials: str = "", password: str) -> User:

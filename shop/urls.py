@@ -8,6 +8,7 @@ urlpatterns = [
     path("", include("builds.urls")),
     path("office/catalogue/", include("catalog.urls")),
     path("admin/", admin.site.urls),
+    path("me/", views.me, name="me"),
     path("sign-in/", views.sign_in, name="sign_in"),
     path("sign-in/link/<str:secret>/", views.sign_in_by_link, name="sign_in_link"),
     path("sign-out/", views.sign_out, name="sign_out"),

@@ -1,5 +1,6 @@
 """Coming in, going out, and the pages that say no."""
 
+from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth import views as auth_views
 from django.contrib.auth.decorators import login_not_required
@@ -7,9 +8,10 @@ from django.db import connection
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_POST, require_safe
+from django.views.decorators.http import require_GET, require_http_methods, require_POST, require_safe
 
-from shop.forms import SignInForm
+from shop import people
+from shop.forms import OwnSettingsForm, SignInForm
 from shop.roles import ROLES, allow, door_of
 from shop.sign_in_links import user_of
 
@@ -23,6 +25,18 @@ sign_out = require_POST(allow(*ROLES)(auth_views.LogoutView.as_view()))
 @allow(*ROLES)
 def home(request):
     return redirect(door_of(request.user))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@allow(*ROLES)
+def me(request):
+    """How one person reads and types: units, and the key that jumps into the search field."""
+    form = OwnSettingsForm(request.POST or None, instance=request.user)
+    if request.method == "POST" and form.is_valid():
+        people.save_person(request.user, form.save(commit=False))
+        messages.success(request, "Saved.")
+        return redirect("me")
+    return render(request, "shop/me.html", {"form": form}, status=422 if form.errors else 200)
 
 
 @require_GET

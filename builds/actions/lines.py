@@ -52,9 +52,12 @@ def append_of_bundle(ticket: Ticket, bundle: Bundle, one: BundleLine) -> Line:
         figures["role"] = Line.Role.DRIVE
     if one.mounting:
         figures["mounting"] = one.mounting
-    stations = [station.key for station in ticket.hull.stations.all()]
-    if one.place_word and (named := [key for key in stations if key.startswith(one.place_word)]):
+    stations = list(ticket.hull.stations.all())
+    if one.place_word and (named := [place.key for place in stations if place.key.startswith(one.place_word)]):
         figures["station"] = named[0]
+    elif one.place_word.endswith(SIDES):
+        side = one.place_word.rsplit("_", 1)[-1]
+        figures["station"] = usual_station(ticket, one.accessory, side)
     return append(ticket, one.accessory, **figures)
 
 
@@ -69,6 +72,7 @@ def usual_battery(ticket: Ticket, accessory: AccessoryType) -> str:
     return of_kind[0] if len(of_kind) > 1 else ""
 
 
+SIDES = ("_port", "_starboard")
 # Where a category usually goes, the first station of the boat that bears one of these words (common practice).
 USUAL_PLACES = {
     "display_and_sonar": ("console", "foredeck"),
@@ -82,9 +86,14 @@ USUAL_PLACES = {
 }
 
 
-def usual_station(ticket: Ticket, accessory: AccessoryType) -> str:
-    """Return the station where such a part usually goes on this boat, or nothing; the customer's side first."""
-    stations = sorted(ticket.hull.stations.all(), key=lambda station: not on_side(station, suiting.asked_of(ticket)))
+def usual_station(ticket: Ticket, accessory: AccessoryType, side: str = "") -> str:
+    """Return the station where such a part usually goes on this boat, or nothing; the side, if any, comes first.
+
+    The side is the one that is named, else the one that the customer named.
+    """
+    asked = suiting.asked_of(ticket)
+    side = side or (asked.side if asked else "")
+    stations = sorted(ticket.hull.stations.all(), key=lambda station: not on_side(station, side))
     if "scupper" in accessory.mountings[:1] or accessory.code == "transducer_moulded_pocket":
         return next((station.key for station in stations if station.surface == "bottom"), "")
     if getattr(accessory, "battery", None):
@@ -96,11 +105,11 @@ def usual_station(ticket: Ticket, accessory: AccessoryType) -> str:
     return ""
 
 
-def on_side(station: HullStation, asked: Interview | None) -> bool:
-    """Return whether a station is on the side that the customer named; on none, where no side was named."""
-    if asked is None or not asked.side:
+def on_side(station: HullStation, side: str) -> bool:
+    """Return whether a station is on a side; on none, where no side is named."""
+    if side not in (Interview.Side.PORT, Interview.Side.STARBOARD):
         return False
-    return station.y_m < 0 if asked.side == Interview.Side.PORT else station.y_m > 0
+    return station.y_m < 0 if side == Interview.Side.PORT else station.y_m > 0
 
 
 def change_line(actor, ticket: Ticket, key: str, *, revision: int | None = None, **figures: Any) -> Line:

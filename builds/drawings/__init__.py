@@ -34,6 +34,7 @@ Faces (white or empty on paper)
     d-under     the area under a curve
     d-cut       what is cut out, open
     d-spot      ring of a station
+    d-press     field over a station that is pressed; nothing is drawn
     d-ring      a fitted item of unknown size; d-ring-in one inside or below the skin
     d-sleeve    label on a conductor
     d-solid     black: drilled hole, block of a scale, solid bar, dot

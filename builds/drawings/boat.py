@@ -193,6 +193,7 @@ class Boat:
     """Everything that a drawing of the hull shows.
 
     `water` is None where nothing floats or nothing is known; `note` then stands in the place of the drafts.
+    `station_link` is an address with "{key}" in it, to which a station leads when it is pressed; paper has none.
     """
 
     form: Form
@@ -204,6 +205,7 @@ class Boat:
     water: Water | None = None
     note: str = ""
     selected: str = ""
+    station_link: str = ""
     units: str = METRIC
 
     @property

@@ -1,7 +1,9 @@
 """The boat from above: outline, waterplane, stations, items and openings to scale, labels, tape."""
 
+import math
 from dataclasses import dataclass, replace
 from functools import partial
+from urllib.parse import quote
 
 from .boat import Boat, Item, Outline
 from .frame import TAPE, Frame, chain_d, draw_tape
@@ -22,6 +24,7 @@ BY_THE_SCHEDULE = "x is the tape from the bow tip. Measure by the schedule, not 
 CONTOURS_M = (0.05, 0.10)
 LONGEST_OVERHANG = 0.12
 SMALLEST_BODY = 3.0
+REACH, LEAST_REACH = 14.0, 7.0
 
 
 @dataclass
@@ -125,6 +128,8 @@ def draw_plan(pane: Pane, boat: Boat, layout: Layout, kind: str) -> None:
     for hole in boat.holes:
         draw_hole(pane, boat, hole, frame)
     _draw_labels(pane, boat, layout)
+    if boat.station_link:
+        _draw_links(pane, boat, frame)
 
 
 def hull_points(boat: Boat, z_m: float | None = None, below_m: float = 0.0) -> list[Point]:
@@ -199,6 +204,18 @@ def _draw_stations(pane: Pane, boat: Boat, frame: Frame) -> None:
             pane.path("d-hidden", line_d(ends))
         pane.circle("d-spot", x, y, 2.2)
         pane.close()
+
+
+def _draw_links(pane: Pane, boat: Boat, frame: Frame) -> None:
+    """Lay a field over each station that can be pressed: as large as a finger where its neighbours leave the room."""
+    spots = {station.id: frame.at(station.x_m, station.y_m) for station in boat.stations}
+    for station in sorted(boat.stations, key=lambda one: one.x_m):
+        x, y = spots[station.id]
+        others = [math.dist((x, y), spot) for ident, spot in spots.items() if ident != station.id]
+        radius = max(LEAST_REACH, min(REACH, *(away / 2 for away in others))) if others else REACH
+        pane.link(boat.station_link.replace("{key}", quote(station.id)), "station", station.id, station.name)
+        pane.circle("d-press", x, y, radius)
+        pane.end_link()
 
 
 def _draw_items(pane: Pane, boat: Boat, frame: Frame) -> None:

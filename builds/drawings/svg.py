@@ -42,6 +42,7 @@ STROKES = {
     "d-solid": 'fill="#000"',
     "d-cut": 'fill="#fff" stroke="#000" stroke-width="0.9"',
     "d-spot": 'fill="#fff" stroke="#000" stroke-width="0.7"',
+    "d-press": 'fill="none" pointer-events="all"',
     "d-ring": 'fill="#fff" stroke="#000" stroke-width="0.9"',
     "d-open": 'fill="#fff" stroke="#000" stroke-width="1.3"',
     "d-gap": 'fill="#fff"',
@@ -199,6 +200,7 @@ class Pane:
         self.parts: list[str] = []
         self.boxes: list[Box] = []
         self.leaders: list[list[Point]] = []
+        self.has_links = False
 
     def strokes(self, kind: str, strokes: Iterable[Sequence[Point]]) -> None:
         """Add separate strokes as one path."""
@@ -253,6 +255,17 @@ class Pane:
         written = "".join(f' data-{name}="{escape(value)}"' for name, value in data.items() if value)
         self.parts.append(f'<g class="{kind}"{written}>')
 
+    def link(self, address: str, kind: str, station: str, name: str) -> None:
+        """Open a link that a pointer presses. The keyboard has the field of the same name, so it is passed over."""
+        self.has_links = True
+        self.parts.append(
+            f'<a href="{escape(address)}" class="{kind}" tabindex="-1" data-station="{escape(station)}"'
+            f' data-name="{escape(name)}" aria-label="{escape(name)}"><title>{escape(name)}</title>'
+        )
+
+    def end_link(self) -> None:
+        self.parts.append("</a>")
+
     def clip(self, ident: str, box: Box) -> None:
         """Open a group that shows only what lies in the box; `ident` is its id on the page."""
         d = rect_d(box.left, box.top, box.right - box.left, box.bottom - box.top)
@@ -279,10 +292,10 @@ class Pane:
         """Return the whole SVG. `ident` makes the ids of title and description unique on a page."""
         font = f' font-family="{escape(FONT)}"' if printed else ""
         size = f' width="{num(size_mm[0])}mm" height="{num(size_mm[1])}mm"' if size_mm else ""
-        name = escape(ident)
+        name, role = escape(ident), "group" if self.has_links else "img"
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="dwg" viewBox="0 0 {num(width)} {num(height)}"{size}'
-            f' role="img" aria-labelledby="{name}-title" aria-describedby="{name}-desc"'
+            f' role="{role}" aria-labelledby="{name}-title" aria-describedby="{name}-desc"'
             f' font-size="{num(self.size)}"{font} fill="#000">'
             f'<title id="{name}-title">{escape(title)}</title><desc id="{name}-desc">{escape(desc)}</desc>'
             f"{''.join(self.parts)}</svg>"

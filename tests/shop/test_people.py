@@ -78,3 +78,16 @@ def test_nobody_is_removed_and_the_journal_is_only_read(client_of, owner, tech):
 def test_only_the_owner_enters_the_admin(client_of, counter, tech):
     for person in (counter, tech):
         assert client_of(person).get("/admin/", follow=True).redirect_chain[0][0].startswith("/admin/login/")
+
+
+@pytest.mark.django_db
+def test_each_sets_units_and_the_search_key_for_oneself_and_the_journal_knows(counter, client):
+    """WCAG 2.2, criterion 2.1.4: a shortcut of a single character can be switched off."""
+    client.force_login(counter)
+    assert 'data-slash="on"' in client.get("/me/").content.decode()
+    assert client.post("/me/", {"units": "us"}).status_code == 302
+    counter.refresh_from_db()
+    assert (counter.units, counter.slash_key) == ("us", False)
+    assert 'data-slash="off"' in client.get("/me/").content.decode()
+    assert journal.history(counter).last().after == {"units": "us", "slash_key": False}
+    assert client.post("/me/", {"units": "cubits"}).status_code == 422

@@ -7,7 +7,7 @@
   }
 
   document.addEventListener("keydown", function (event) {
-    if (event.key === "/" && !typing(event.target) && !event.ctrlKey && !event.metaKey && !event.altKey) {
+    if (event.key === "/" && document.body.dataset.slash === "on" && !typing(event.target) && !event.ctrlKey && !event.metaKey && !event.altKey) {
       var field = document.querySelector("[data-find]") || document.getElementById("find");
       if (field) {
         event.preventDefault();
@@ -38,6 +38,26 @@
     });
     var wanted = document.querySelector("[data-cursor]");
     if (wanted) (wanted.matches("input, button, select") ? wanted : wanted.querySelector("input, select")).focus();
+  });
+
+  // A station pressed on the drawing goes into the field for the place; without the field the link leads on.
+  document.addEventListener("click", function (event) {
+    var pressed = event.target.closest && event.target.closest("[data-station]");
+    var field = pressed && pressed.dataset.name && document.getElementById("where");
+    if (!field) return;
+    event.preventDefault();
+    field.value = pressed.dataset.name;
+    field.focus();
+  });
+
+  // A form on its way is not sent a second time; one that comes back from the history can be sent again.
+  document.addEventListener("submit", function (event) {
+    if (event.defaultPrevented || event.target.matches("[hx-post], [hx-get], [data-first], [method=get]")) return;
+    if (event.target.dataset.sent) event.preventDefault();
+    else event.target.dataset.sent = "yes";
+  });
+  window.addEventListener("pageshow", function () {
+    document.querySelectorAll("form[data-sent]").forEach(function (form) { delete form.dataset.sent; });
   });
 
   // Enter in the search field opens the first hit, once the hits are those of the words in the field.
