@@ -3,9 +3,12 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from django.conf import settings
+
 from builds.agreed import agreed_of
 from builds.models import Invoice, MoneyEntry, Quote, Ticket
 from builds.states import AGREED
+from shop.money import round_money
 
 
 @dataclass(frozen=True)
@@ -19,7 +22,7 @@ class Standing:
 
     @property
     def received(self) -> Decimal:
-        return sum((entry.signed for entry in self.entries), Decimal(0))
+        return sum((entry.signed for entry in self.entries), round_money(Decimal(0), settings.CURRENCY))
 
     @property
     def balance(self) -> Decimal:
@@ -43,4 +46,4 @@ def standing_of(ticket: Ticket) -> Standing:
     quote = Quote.objects.filter(ticket=ticket).only("total", "number").order_by("-version").first()
     if ticket.state == "quoted" and quote:
         return Standing(quote.total, quote.number, entries, held)
-    return Standing(Decimal(0), "", entries, held)
+    return Standing(round_money(Decimal(0), settings.CURRENCY), "", entries, held)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from builds.answers import Answers
 from builds.estimator.estimate import Estimate
 from builds.models import Interview, Ticket
 from builds.suiting import asked_of, reasons_against, records
@@ -23,18 +24,16 @@ CODES = {
 }
 
 
-def effects(ticket: Ticket, found: Estimate, units_of: str) -> dict[str, list[str]]:
+def effects(ticket: Ticket, answers: Answers, units_of: str) -> dict[str, list[str]]:
     """Return, by question, what its answer changed; a question that was not answered has nothing."""
     asked = asked_of(ticket)
-    said = {name: list(words) for name, words in changes(ticket, asked, found, units_of)}
-    by_code = {caution.code: caution for caution in found.cautions}
+    said = {name: list(words) for name, words in changes(ticket, asked, answers.estimate, units_of)}
+    severities = {one.caution.code: one.word for one in reversed(answers.warned)}
     for name, codes in CODES.items():
-        if not answered(asked, name):
-            continue
-        for code in codes:
-            if code in by_code:
-                word = by_code[code].severity.capitalize()
-                said.setdefault(name, []).append(f"{word}: {by_code[code].sentence}")
+        words = [severities[code] for code in codes if code in severities]
+        if answered(asked, name) and words:
+            # The sentence stands beside the questions; here it would move them when it comes and goes.
+            said.setdefault(name, []).append(f"{' and '.join(dict.fromkeys(words))} beside.")
     return said
 
 

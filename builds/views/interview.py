@@ -57,5 +57,5 @@ def save(request: HttpRequest, ticket: Ticket, form: InterviewForm, hull_types: 
 def so_far(request: HttpRequest, ticket: Ticket) -> dict:
     """Return what stands beside the questions: the first figures, the cautions, the bundles that fit."""
     answers, unusable = answers_to(ticket)
-    effects = interview.effects(ticket, answers.estimate, request.user.units) if answers else {}
+    effects = interview.effects(ticket, answers, request.user.units) if answers else {}
     return {"answers": answers, "unusable": unusable, "effects": effects, "bundles": bundles_for(ticket)[:6]}

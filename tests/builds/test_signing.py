@@ -226,7 +226,7 @@ def test_without_an_address_the_link_is_shown_as_a_code(quote, counter, client):
 
 def test_the_address_of_the_page_is_told_to_nobody(quote, secret, client):
     answer = client.get(address(secret))
-    assert answer["Referrer-Policy"] == "no-referrer"
+    assert answer["Referrer-Policy"] == "same-origin"
     assert "no-store" in answer["Cache-Control"]
     assert answer["X-Robots-Tag"] == "noindex"
 
