@@ -14,6 +14,7 @@ from builds.balance import Standing, standing_of
 from builds.documents import Invoice as PrintedInvoice
 from builds.documents import Receipt, invoice_pdf, receipt_pdf
 from builds.models import Invoice, MoneyEntry, NumberSeries, Ticket
+from builds.querysets import in_brief
 from catalog.models import ShopRates
 from shop import clock
 from shop.money import round_money
@@ -42,6 +43,11 @@ def until_not_overtaken(attempt: Callable[[], Row]) -> Row:
     raise Refused("Others are writing at the same moment. Try again.")
 
 
+def as_it_is(ticket: Ticket) -> Ticket:
+    """Return the ticket as it is now, with what is agreed."""
+    return in_brief().get(pk=ticket.pk)
+
+
 def take(series: str, number: int) -> None:
     """Take the number that is on the paper; call inside the transaction. Raises Overtaken where it is gone."""
     if NumberSeries.take(series) != number:
@@ -64,11 +70,12 @@ def take_money(
     require(actor, ACTS[kind])
 
     def attempt() -> MoneyEntry:
-        standing, number = standing_of(ticket), NumberSeries.coming("receipt")
+        now_ticket = as_it_is(ticket)
+        standing, number = standing_of(now_ticket), NumberSeries.coming("receipt")
         refuse_amount(kind, amount, note, standing)
         now = clock.now()
         entry = MoneyEntry(
-            ticket=ticket,
+            ticket=now_ticket,
             number=f"R-{number:04d}",
             kind=kind,
             way=way,
@@ -78,7 +85,7 @@ def take_money(
             note=note.strip(),
             paper=paper,
         )
-        entry.pdf = render(facts_of(ticket, rates_today(), now), receipt_of(entry, standing), paper)
+        entry.pdf = render(facts_of(now_ticket, rates_today(), now), receipt_of(entry, standing), paper)
         entry.pdf_sha256 = sha256(entry.pdf)
         said = {"receipt": entry.number, "kind": kind, "way": way, "amount": str(entry.amount)}
         with acting(actor, ticket, ACTS[kind], f"take {kind}", revision, note, said=said) as changed:
@@ -128,12 +135,13 @@ def issue_invoice(
     require(actor, "issue_invoice")
 
     def attempt() -> Invoice:
-        standing, agreed = standing_of(ticket), agreed_of(ticket)
+        now_ticket = as_it_is(ticket)
+        standing, agreed = standing_of(now_ticket), agreed_of(now_ticket)
         if agreed is None:
             raise Refused("Nothing is agreed yet; an invoice follows the customer's yes.")
         if standing.invoice:
             raise Refused(f"Invoice {standing.invoice.number} holds already. Take it back by a credit note first.")
-        row = invoice_row(actor, ticket, agreed, standing, paper)
+        row = invoice_row(actor, now_ticket, agreed, standing, paper)
         return written(actor, row, "issue_invoice", agreed, standing, revision, render)
 
     return until_not_overtaken(attempt)
@@ -148,12 +156,13 @@ def credit_invoice(
         raise Refused("Why the invoice is taken back is missing. Write it in a few words.")
 
     def attempt() -> Invoice:
-        standing, agreed = standing_of(ticket), agreed_of(ticket)
+        now_ticket = as_it_is(ticket)
+        standing, agreed = standing_of(now_ticket), agreed_of(now_ticket)
         if standing.invoice is None or agreed is None:
             raise Refused("There is no invoice to take back.")
         held = standing.invoice
         kept = agreed if agreed.number == held.agreed else agreed_earlier(agreed, held.agreed)
-        row = invoice_row(actor, ticket, kept, standing, paper)
+        row = invoice_row(actor, now_ticket, kept, standing, paper)
         row.kind, row.cancels, row.why = Invoice.Kind.CREDIT, held, why.strip()
         return written(actor, row, "credit_invoice", kept, standing, revision, render)
 

@@ -5,7 +5,7 @@ from axe_playwright_python.sync_playwright import Axe
 
 import builds.documents
 from builds import querysets
-from builds.actions import lines, papers, signing, tickets
+from builds.actions import alternatives, changes, lines, money, papers, signing, tickets
 from catalog.models import AccessoryType, HullType
 
 PAGES = [
@@ -21,6 +21,16 @@ PAGES = [
     ("counter", "/counter/ticket/T-0001/operations/"),
     ("counter", "/counter/ticket/T-0001/charges/"),
     ("counter", "/counter/ticket/T-0001/papers/"),
+    ("counter", "/counter/ticket/T-0001/questions/"),
+    ("counter", "/counter/ticket/T-0001/history/"),
+    ("counter", "/counter/ticket/T-0001/alternatives/"),
+    ("counter", "/counter/ticket/T-0001/money/"),
+    ("counter", "/counter/ticket/T-0003/papers/"),
+    ("counter", "/counter/ticket/T-0003/papers/sign/"),
+    ("counter", "/counter/ticket/T-0003/papers/differences/"),
+    ("counter", "/counter/ticket/T-0002/change/"),
+    ("counter", "/counter/ticket/T-0002/money/"),
+    ("counter", "/me/"),
     ("counter", "/counter/ticket/T-0002/"),
     ("counter", "/counter/ticket/T-0002/papers/"),
     ("tech", "/bench/"),
@@ -28,6 +38,8 @@ PAGES = [
     ("owner", "/office/"),
     ("owner", "/office/catalogue/"),
     ("owner", "/office/catalogue/types/display_7in/"),
+    ("owner", "/office/catalogue/bundles/"),
+    ("owner", "/office/catalogue/bundles/night_lights/"),
     ("owner", "/counter/ticket/T-0099/"),
 ]
 WIDTHS = (320, 390, 768, 1366)
@@ -48,6 +60,15 @@ def tickets_of_the_day(shop, monkeypatch):
     yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
     signing.accept(counter, second, yes, way="paper")
     papers.issue_work_order(counter, querysets.for_counter().get(number=second.number))
+    money.take_money(counter, second, kind="deposit", way="cash", amount=quote.deposit)
+    changes.begin_change(counter, second)
+    lines.add_line(counter, second, AccessoryType.objects.get(code="gear_track_300mm"))
+    alternatives.copy_current(counter, first, "leaner")
+    lines.remove_line(counter, first, "L4")
+    third = tickets.open_ticket(counter, hull_type=hull_type, title="Twice quoted")
+    for code in ("anchor_trolley", "rod_holder_flush_tube"):
+        lines.add_line(counter, third, AccessoryType.objects.get(code=code), mounting="rivet")
+        papers.issue_quote(counter, querysets.for_counter().get(number=third.number))
 
 
 @pytest.mark.parametrize(("role", "path"), PAGES)
