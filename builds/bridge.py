@@ -13,7 +13,7 @@ from builds.models import HullRecord, HullStation, Interview, KeptCatalogue, Lin
 from builds.states import AGREED
 from builds.suiting import asked_of, records
 from catalog import shelf
-from catalog.models import AccessoryType, ShopOperation
+from catalog.models import AccessoryType
 from shop import clock
 
 KEPT_AT_MOST = 8
@@ -136,19 +136,24 @@ def asked_document(asked: Interview | None) -> dict[str, Any]:
 
 def sheet_of_alternative(ticket: Ticket, said: Content) -> BuildSheet:
     """Return the build sheet of the ticket as another of its alternatives has it. Raises `Unusable`."""
-    kinds = {kind.pk: kind for kind in AccessoryType.objects.filter(pk__in=[r["accessory_id"] for r in said["lines"]])}
-    done = {one.pk: one for one in ShopOperation.objects.filter(pk__in=[r["operation_id"] for r in said["operations"]])}
-    lines = [Line(**row, accessory=kinds[row["accessory_id"]]) for row in map(dict, said["lines"])]
+    lines = [Line(**row, accessory=type_at(row["accessory_id"])) for row in said["lines"]]
     document = build_sheet(ticket) | {
         "lines": [line_document(line) for line in lines],
         "operations": [
-            {"operation": done[row["operation_id"]].code, "quantity": row["quantity"]} for row in said["operations"]
+            {"operation": shelf.code_of("shop_operations", row["operation_id"]), "quantity": row["quantity"]}
+            for row in said["operations"]
         ],
         "day_plan": day_plan(ticket, lines),
         "discount": {"fraction": f"{said['discount_basis_points'] / 10000:.4f}"},
         "fees": said["fees"],
     }
-    return read_sheet(document, catalogue(frozenset(kind.code for kind in kinds.values())))
+    return read_sheet(document, catalogue(frozenset(line.accessory.code for line in lines)))
+
+
+def type_at(pk: int) -> AccessoryType:
+    """Return what a sheet needs to know of an accessory type, from the shelf."""
+    code = shelf.code_of("accessories", pk)
+    return AccessoryType(pk=pk, code=code, category=records()[code]["category"])
 
 
 def hull_document(hull: HullRecord) -> dict[str, Any]:

@@ -20,6 +20,7 @@ class _Kept:
     waits: dict[str, int]
     rules: list[ShopRates]
     bundles: list[Bundle]
+    codes: dict[str, dict[int, str]]
 
 
 NO_RATES = "The shop has no rates and rules yet. Load the catalogue or add them in the office."
@@ -39,6 +40,11 @@ def records() -> dict[str, dict[str, dict]]:
     One query while nothing changed, a fixed number after a change.
     """
     return _current().records
+
+
+def code_of(kind: str, pk: int) -> str:
+    """Return the code of a row of one kind, such as "accessories", by its key. Raises KeyError where it is gone."""
+    return _current().codes[kind][pk]
 
 
 def withdrawn() -> frozenset[str]:
@@ -105,6 +111,7 @@ def _load(now: str) -> _Kept:
         records={kind: {row.code: row.record() for row in rows} for kind, rows in kinds.items()},
         rates=[(rates.holds_from, rates.record()) for rates in rules],
         withdrawn=frozenset(kind.code for kind in types if kind.withdrawn),
+        codes={kind: {row.pk: row.code for row in rows} for kind, rows in kinds.items()},
         waits={kind.code: kind.lead_days for kind in types if kind.lead_days},
         rules=rules,
         bundles=list(Bundle.objects.offered()),

@@ -1,0 +1,60 @@
+"""A page of the counter takes at most twelve queries, whatever the number of lines or tickets."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from builds import querysets
+from builds.actions import alternatives, changes, lines, papers, signing
+from builds.models import Ticket
+
+MOST = 12
+PAGES = ["", "papers/", "questions/", "history/", "alternatives/", "money/", "about/", "boat/", "afloat/", "charges/"]
+
+
+@pytest.fixture
+def busy(rig, counter, kind):
+    """A ticket of forty lines in two ways among five hundred others."""
+    for _ in range(33):
+        lines.add_line(counter, rig, kind("rod_holder_track_mount"), station="console")
+    alternatives.copy_current(counter, rig, "leaner")
+    now = timezone.now()
+    same = {"hull": rig.hull, "opened_at": now, "changed_at": now, "state_at": now, "agreed_bench_min": 90.0}
+    Ticket.objects.bulk_create(
+        Ticket(number=f"X-{n}", title="fishing", state=("accepted", "draft")[n % 2], **same) for n in range(500)
+    )
+    return Ticket.objects.get(pk=rig.pk)
+
+
+def queries_of(client, path):
+    client.get(path)
+    with CaptureQueriesContext(connection) as caught:
+        assert client.get(path).status_code == 200
+    return len(caught)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_each_page_of_a_busy_ticket(page, busy, counter, client):
+    client.force_login(counter)
+    assert queries_of(client, f"/counter/ticket/{busy.number}/{page}") <= MOST
+
+
+@pytest.mark.parametrize("page", ["", "new/", "tickets/", "?q=fishing", "?q=555-0142"])
+def test_the_start_and_its_lists(page, busy, counter, client):
+    client.force_login(counter)
+    assert queries_of(client, f"/counter/{page}") <= MOST
+
+
+@pytest.mark.parametrize("page", ["", "papers/", "money/", "history/"])
+def test_a_ticket_that_is_agreed_and_one_that_is_changed(page, rig, counter, client, kind):
+    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=rig.pk))
+    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, rig, given, way="paper")
+    client.force_login(counter)
+    path = f"/counter/ticket/{rig.number}/"
+    assert queries_of(client, path + page) <= MOST
+    changes.begin_change(counter, rig)
+    lines.add_line(counter, rig, kind("anchor_trolley"))
+    assert queries_of(client, path + page) <= MOST
+    assert queries_of(client, path + "change/") <= MOST
