@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from builds import bridge
-from builds.answers import Figure, figures_of, spell, warned_in
+from builds.answers import Figure, Warned, figures_of, spell, warned_in
 from builds.estimator.estimate import Estimate, estimate
 from builds.estimator.specs import Unusable
 from builds.models import Alternative, Ticket
@@ -38,7 +38,20 @@ class Column:
     estimate: Estimate | None
     ready_on: datetime.date | None = None
     problems: tuple = ()
-    warned: list = field(default_factory=list)
+    warned: list[Warned] = field(default_factory=list)
+    others: list[Warned] = field(default_factory=list)
+
+    @property
+    def new(self) -> list[Warned]:
+        """Its stops and cautions that the first alternative does not have."""
+        known = {one.caution.sentence for one in self.others}
+        return [one for one in self.warned if one.caution.sentence not in known]
+
+    @property
+    def gone(self) -> list[Warned]:
+        """Those of the first alternative that it does not have."""
+        known = {one.caution.sentence for one in self.warned}
+        return [one for one in self.others if one.caution.sentence not in known]
 
 
 def estimate_of(ticket: Ticket, one: Alternative) -> Estimate:
@@ -52,7 +65,9 @@ def columns_of(ticket: Ticket, ready_on) -> list[Column]:
     for one in ticket.alternatives.all():
         try:
             found = estimate_of(ticket, one)
-            columns.append(Column(one, found, ready_on(found), warned=warned_in(found)))
+            warned = [each for each in warned_in(found) if each.caution.severity != "note"]
+            others = columns[0].warned if columns else []
+            columns.append(Column(one, found, ready_on(found), warned=warned, others=others))
         except Unusable as error:
             columns.append(Column(one, None, problems=error.problems))
     return columns

@@ -13,11 +13,13 @@ from builds.documents.places import openings_of
 from builds.drawings.day import day, day_sentence
 from builds.drawings.gauges import Share, load_gauge, time_gauge
 from builds.drawings.hull import hull
+from builds.drawings.plan import HOLES, plan
 from builds.drawings.section import section
 from builds.drawings.svg import Drawn
 from builds.drawings.wiring import wiring
 
 Document = Mapping[str, Any]
+PHONE_WIDE = 360.0
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,8 @@ def on_page(drawn: Drawn) -> SafeString:
 
 def openings_picture(sheet: Document, estimate: Document) -> SafeString:
     """Return the boat from above with the letters of its openings, for the one who agrees to them."""
-    return on_page(hull(boat_of(sheet, estimate, parts_of(sheet)), "openings"))
+    boat = boat_of(sheet, estimate, parts_of(sheet))
+    return on_page(plan(boat, "openings", HOLES, PHONE_WIDE, bow_up=True))
 
 
 def board_drawings(

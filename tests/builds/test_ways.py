@@ -95,3 +95,13 @@ def test_the_page_copies_compares_and_quotes_one(rig, counter, client):
     answer = client.post(f"{base}0/take/", {"quote": "1"})
     assert answer.headers["Location"].endswith("/papers/")
     assert "anchor_trolley" not in codes(rig)
+
+
+def test_of_the_cautions_only_those_that_differ_from_the_first_are_shown(rig, counter, kind):
+    alternatives.copy_current(counter, rig, "fuller")
+    lines.add_line(counter, rig, kind("battery_lfp_12v_100ah"), station="tank_well")
+    asked, fuller = columns_of(whole(rig), lambda found: None)
+    assert asked.gone == []
+    assert fuller.new
+    sentences = {one.caution.sentence for one in asked.warned}
+    assert not sentences & {one.caution.sentence for one in fuller.new}
