@@ -26,6 +26,8 @@ def add_line(actor, ticket: Ticket, accessory: AccessoryType, *, revision: int |
 
 def append(ticket: Ticket, accessory: AccessoryType, **figures: Any) -> Line:
     """Put a line at the end of a ticket that is being changed; what is not said is as it usually is on this boat."""
+    if suiting.records()[accessory.code].get("battery"):
+        keep_feeding(ticket)
     ticket.last_line_key += 1
     figures.setdefault("station", usual_station(ticket, accessory))
     figures.setdefault("mounting", usual_mounting(suiting.records()[accessory.code], ticket))
@@ -62,14 +64,32 @@ def append_of_bundle(ticket: Ticket, bundle: Bundle, one: BundleLine) -> Line:
 
 
 def usual_battery(ticket: Ticket, accessory: AccessoryType) -> str:
-    """Return the battery that feeds a new load where the ticket has several to choose from: the first of its kind."""
+    """Return the battery that feeds a new part where the ticket has several to choose from: the first of its kind."""
     record = suiting.records()[accessory.code]
-    if not record.get("load"):
-        return ""
-    batteries = ticket.lines.filter(accessory__battery__isnull=False).order_by("place")
-    wanted = Line.Role.DRIVE if record["load"].get("propulsion") else Line.Role.HOUSE
-    of_kind = [line.key for line in batteries if line.role == wanted]
-    return of_kind[0] if len(of_kind) > 1 else ""
+    feeders = feeders_of(ticket, record) if is_fed(record) else []
+    return feeders[0] if len(feeders) > 1 else ""
+
+
+def is_fed(record: suiting.Record) -> bool:
+    return any(record.get(name) for name in ("load", "distribution", "converter"))
+
+
+def feeders_of(ticket: Ticket, record: suiting.Record) -> list[str]:
+    """Return the batteries that may feed a part: the drive batteries for a motor, else the house batteries."""
+    batteries = list(ticket.lines.filter(accessory__battery__isnull=False).order_by("place").values_list("key", "role"))
+    drive = [key for key, role in batteries if role == Line.Role.DRIVE]
+    house = [key for key, role in batteries if role == Line.Role.HOUSE]
+    return ((record.get("load") or {}).get("propulsion") and drive) or house
+
+
+def keep_feeding(ticket: Ticket) -> None:
+    """Name the battery of each part that had but one to be fed by, before another one comes beside it."""
+    for line in ticket.lines.filter(battery_key="").select_related("accessory"):
+        record = suiting.records()[line.accessory.code]
+        feeders = feeders_of(ticket, record) if is_fed(record) else []
+        if len(feeders) == 1:
+            line.battery_key = feeders[0]
+            line.save(update_fields=["battery_key"])
 
 
 SIDES = ("_port", "_starboard")

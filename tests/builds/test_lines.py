@@ -123,3 +123,12 @@ def test_a_withdrawn_part_stays_on_its_ticket_and_is_offered_no_more(rig, counte
     assert found.fitted[0].kind.id == "display_7in"
     lines.remove_line(counter, rig, "L1")
     assert "display_7in" not in bridge.sheet_of(querysets.for_counter().get(number=rig.number)).accessories
+
+
+def test_a_second_battery_leaves_every_part_on_the_first_and_the_ticket_can_be_reckoned(rig, counter, kind):
+    before = bridge.estimate_of(querysets.for_counter().get(pk=rig.pk))
+    lines.add_line(counter, rig, kind("battery_lfp_12v_100ah"), station="tank_well")
+    lines.add_line(counter, rig, kind("display_5in"))
+    after = bridge.estimate_of(querysets.for_counter().get(pk=rig.pk))
+    assert {line.battery_key for line in rig.lines.all() if line.accessory.code.startswith("display")} == {"L5"}
+    assert after.price.total > before.price.total

@@ -99,9 +99,9 @@ def test_the_page_copies_compares_and_quotes_one(rig, counter, client):
 
 def test_of_the_cautions_only_those_that_differ_from_the_first_are_shown(rig, counter, kind):
     alternatives.copy_current(counter, rig, "fuller")
-    lines.add_line(counter, rig, kind("battery_lfp_12v_100ah"), station="tank_well")
+    lines.replace_accessory(counter, rig, "L1", kind("display_10in"))
     asked, fuller = columns_of(whole(rig), lambda found: None)
     assert asked.gone == []
-    assert fuller.new
+    assert "base strong enough" in fuller.new[0].caution.sentence
     sentences = {one.caution.sentence for one in asked.warned}
     assert not sentences & {one.caution.sentence for one in fuller.new}
