@@ -30,9 +30,11 @@ def start(request: HttpRequest) -> HttpResponse:
         }
     if request.htmx:
         return render(request, "counter/partials/hits.html", {"q": words, **found})
+    # Whoever searched from another page stands on the first hit: Enter opens it, with scripts or without.
+    first = next((kind for kind, hits in found.items() if hits), "new") if words else ""
     today = list(querysets.unfinished_today()[:9])
     earlier = querysets.unfinished().exclude(pk__in=[ticket.pk for ticket in today])[:12]
-    context = {"door": "counter", "q": words, "today": today, "unfinished": earlier, **found}
+    context = {"door": "counter", "q": words, "today": today, "unfinished": earlier, "first": first, **found}
     return render(request, "counter/start.html", context)
 
 

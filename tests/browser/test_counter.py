@@ -168,3 +168,15 @@ def test_a_line_is_opened_changed_and_closed(open_page, scripts):
     page.locator("#save_line").click()
     page.wait_for_selector(".lines .qty >> text=3")
     assert Ticket.objects.get().lines.get().quantity == 3
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+def test_search_from_another_page_stands_on_the_first_hit_and_enter_opens_it(scripts, open_page):
+    page = open_page("/counter/tickets/", scripts=scripts)
+    page.locator("#find").focus()
+    page.keyboard.type("3.7 angler")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".hits >> text=3.7 m angler")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#part")
+    assert Ticket.objects.get().hull.name.startswith("3.7 m angler")
