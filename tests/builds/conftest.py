@@ -1,17 +1,44 @@
 """A ticket on the shipped catalogue for the tests of a ticket's life."""
 
-import pytest
+import hashlib
+import io
+from functools import cache
 
+import pytest
+from django.db.models import Max, Min
+from pypdf import PdfWriter
+
+import builds.documents
 from builds.actions import lines, tickets
 from builds.models import Ticket
 from catalog import exchange
-from catalog.models import AccessoryType, HullType
+from catalog.models import AccessoryType, Bundle, HullType, ShopOperation, ShopRates
+from catalog.models.version import CatalogueVersion
 
 
 @pytest.fixture
 def catalogue(db):
-    """The shipped catalogue, in the database."""
-    return exchange.load()
+    """The shipped catalogue, in the database. Loaded into the same rows, it is the same version: the shelf keeps it."""
+    loaded = exchange.load()
+    tables = (AccessoryType, HullType, ShopOperation, Bundle, ShopRates)
+    rows = [table.objects.aggregate(low=Min("pk"), high=Max("pk")) for table in tables]
+    mark = hashlib.sha256(repr(rows).encode()).hexdigest()[:16]
+    CatalogueVersion.objects.update(number=1, mark=mark)
+    return loaded
+
+
+@cache
+def blank_page() -> bytes:
+    writer, out = PdfWriter(), io.BytesIO()
+    writer.add_blank_page(width=595, height=842)
+    writer.write(out)
+    return out.getvalue()
+
+
+@pytest.fixture
+def blank_papers(monkeypatch):
+    """Papers of one blank page, where it does not matter what they look like."""
+    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: blank_page())
 
 
 @pytest.fixture

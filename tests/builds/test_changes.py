@@ -20,6 +20,8 @@ from catalog.models.version import CatalogueVersion
 from shop.append_only import AppendOnlyError
 from tests.builds.conftest import fresh
 
+pytestmark = pytest.mark.usefixtures("blank_papers")
+
 CALLED = changes.Consent("Customer 0412", "telephone", "555-0142")
 
 

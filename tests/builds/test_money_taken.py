@@ -16,6 +16,8 @@ from shop.append_only import AppendOnlyError
 from tests.builds.at_once import all_at_once
 from tests.builds.conftest import fresh
 
+pytestmark = pytest.mark.usefixtures("blank_papers")
+
 
 def whole(ticket):
     return querysets.for_counter().get(pk=ticket.pk)

@@ -9,6 +9,8 @@ from builds import querysets
 from builds.actions import alternatives, changes, lines, papers, signing
 from builds.models import Ticket
 
+pytestmark = pytest.mark.usefixtures("blank_papers")
+
 MOST = 12
 PAGES = ["", "papers/", "questions/", "history/", "alternatives/", "money/", "about/", "boat/", "afloat/", "charges/"]
 

@@ -20,6 +20,17 @@ from tests.builds.conftest import fresh
 STROKE = [[[100, 150], [300, 80], [500, 200]]]
 
 
+@pytest.fixture(autouse=True)
+def pages(request):
+    if "real_pages" not in request.fixturenames:
+        request.getfixturevalue("blank_papers")
+
+
+@pytest.fixture
+def real_pages():
+    """The quote and the signed page are laid out."""
+
+
 @pytest.fixture
 def quote(rig, counter):
     return papers.issue_quote(counter, querysets.for_counter().get(number=rig.number))
@@ -58,7 +69,7 @@ def test_the_customer_sees_price_day_and_each_place_and_signs_by_the_link(quote,
     assert fresh(quote.ticket).state == "accepted"
 
 
-def test_the_signed_file_is_the_quotes_pages_and_a_page_with_its_hash(quote, secret, client):
+def test_the_signed_file_is_the_quotes_pages_and_a_page_with_its_hash(real_pages, quote, secret, client):
     client.post(address(secret), yes(quote))
     assert "The signed file" in client.get(address(secret)).content.decode()
     signed = client.get(address(secret, "signed.pdf"))

@@ -13,6 +13,8 @@ from builds.models import Ticket
 from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, WHILE_CHANGING, is_open
 from shop.roles import CUSTOMER, MAY, ROLES
 
+pytestmark = pytest.mark.usefixtures("blank_papers")
+
 # act: (address under the ticket, whether it is the counter's or the bench's door, what is sent)
 ADDRESSES = {
     "change": ("undo/", "counter", {}),
@@ -30,14 +32,6 @@ ADDRESSES = {
     "issue_invoice": ("money/invoice/", "counter", {}),
     "check": ("check/", "bench", {}),
 }
-
-
-@pytest.fixture(autouse=True)
-def papers_of_no_pages(monkeypatch):
-    """What the papers look like is tested elsewhere."""
-    import builds.documents
-
-    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: b"%PDF-")
 
 
 @pytest.fixture

@@ -10,6 +10,8 @@ from shop.once import new_token
 from tests.builds.at_once import all_at_once
 from tests.builds.conftest import fresh
 
+pytestmark = pytest.mark.usefixtures("blank_papers")
+
 FORMS = {
     "about": ({"title": "Mine"}, "Mine"),
     "afloat": (

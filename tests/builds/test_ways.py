@@ -8,6 +8,8 @@ from builds.actions.ground import Refused
 from builds.alternatives import columns_of, compared
 from tests.builds.conftest import fresh
 
+pytestmark = pytest.mark.usefixtures("blank_papers")
+
 
 def whole(ticket):
     return querysets.for_counter().get(pk=ticket.pk)
