@@ -20,6 +20,11 @@ def today() -> datetime.date:
     return timezone.localdate(now())
 
 
+def local(moment: datetime.datetime) -> datetime.datetime:
+    """Return a moment on the shop's clock."""
+    return timezone.localtime(moment)
+
+
 def start_of_today() -> datetime.datetime:
     """Return the first moment of the shop's day."""
     return timezone.make_aware(datetime.datetime.combine(today(), datetime.time.min))

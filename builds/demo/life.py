@@ -264,7 +264,7 @@ class Life:
         )
 
     def move_on(self, actor: User, act: str) -> None:
-        work.move_on(actor, self.opened, act)
+        work.move_on(actor, self.opened, act, why="Ticked on paper." if act == "check" else "")
 
     def close(self, act: str) -> None:
         tickets.close(self.cast.counter, self.opened, act, why=self.story.row.get("why", ""))

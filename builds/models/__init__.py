@@ -1,3 +1,4 @@
+from builds.models.bench import ClockMark, StepMark
 from builds.models.customer import Customer
 from builds.models.hull import HullRecord, HullStation
 from builds.models.interview import Interview
@@ -12,6 +13,7 @@ __all__ = [
     "Acceptance",
     "Alternative",
     "ChangeOrder",
+    "ClockMark",
     "Customer",
     "Fee",
     "HullRecord",
@@ -25,6 +27,7 @@ __all__ = [
     "Quote",
     "SignatureLink",
     "Spell",
+    "StepMark",
     "Ticket",
     "TicketOperation",
     "WorkEntry",

@@ -1,16 +1,20 @@
-"""The bench: tickets to work on, their steps, the minutes worked. No price and no cost comes through this door."""
+"""The bench: tickets to work on, their steps, ticks and clock. No price and no cost comes through this door."""
+
+import datetime
 
 from django import forms
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
+from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_GET, require_POST
 
-from builds import querysets
+from builds import bench, querysets
 from builds.actions import work
 from builds.actions.ground import Refused
-from builds.models import Ticket
+from builds.models import ClockMark, Ticket, WorkEntry
 from builds.states import is_open
 from shop.forms import DurationField
+from shop.once import TOKEN, new_token
 from shop.roles import TECH, allow
 
 
@@ -33,34 +37,34 @@ def ticket_or_404(number: str) -> Ticket:
     return ticket
 
 
-def steps_of(ticket: Ticket) -> list[dict]:
-    """Return the steps of the accepted quote with the minutes that were worked on each."""
-    order = ticket.work_orders.select_related("quote", "change_order").order_by("-version").first()
-    if order is None:
-        return []
-    worked: dict[tuple[str, str], float] = {}
-    for entry in ticket.work.all():
-        key = (entry.line_key or entry.operation_code, entry.phase)
-        worked[key] = worked.get(key, 0.0) + entry.minutes
-    kept = ("n", "phase", "heading", "line", "text", "name", "bit", "caution", "check", "quantity", "minutes")
-    return [
-        {name: step.get(name) for name in kept} | {"worked": worked.get((step["line"], step["phase"]))}
-        for step in order.agreed.estimate["labour"]["order"]
-    ]
-
-
 def show(request: HttpRequest, number: str, *, trouble: str = "", at: int = 0, status: int = 200) -> HttpResponse:
+    """Show every step of a ticket, the next one marked."""
     ticket = ticket_or_404(number)
+    steps = bench.steps_of(ticket)
     context = {
         "door": "bench",
         "ticket": ticket,
-        "steps": steps_of(ticket),
+        "steps": steps,
+        "next": bench.next_step(steps),
+        "done": sum(step.done for step in steps),
+        "minutes": minutes_by_phase(ticket),
+        "running": is_running(request, ticket),
+        "key": new_token(),
         "trouble": trouble,
         "at": at,
         "can_work": is_open("record_work", ticket.state),
-        "can_check": is_open("check", ticket.state),
+        "can_check": is_open("check", ticket.state, ticket.changing),
     }
     return render(request, "bench/ticket.html", context, status=status)
+
+
+def minutes_by_phase(ticket: Ticket) -> float:
+    return sum(WorkEntry.objects.filter(ticket=ticket).values_list("minutes", flat=True))
+
+
+def is_running(request: HttpRequest, ticket: Ticket) -> bool:
+    last = ClockMark.objects.filter(ticket=ticket, by=request.user).last()
+    return last is not None and last.running
 
 
 @require_GET
@@ -69,32 +73,115 @@ def ticket(request: HttpRequest, number: str) -> HttpResponse:
     return show(request, number)
 
 
+def show_step(request: HttpRequest, number: str, n: int, *, trouble: str = "", status: int = 200) -> HttpResponse:
+    """Show one step for a hand in a glove: what to do, with which values, and one large tick."""
+    ticket = ticket_or_404(number)
+    steps = bench.steps_of(ticket)
+    step = next((step for step in steps if step.n == n), None)
+    if step is None:
+        raise Http404
+    context = {
+        "door": "bench",
+        "ticket": ticket,
+        "step": step,
+        "count": len(steps),
+        "done": sum(one.done for one in steps),
+        "before": next((one for one in reversed(steps) if one.n < n), None),
+        "after": next((one for one in steps if one.n > n), None),
+        "following": bench.next_step([one for one in steps if one.n != n], n),
+        "key": new_token(),
+        "running": is_running(request, ticket),
+        "trouble": trouble,
+        "can_work": is_open("record_work", ticket.state),
+    }
+    return render(request, "bench/step.html", context, status=status)
+
+
+@require_GET
+@allow(TECH)
+def step(request: HttpRequest, number: str, n: int) -> HttpResponse:
+    return show_step(request, number, n)
+
+
+def sent_at(request: HttpRequest) -> datetime.datetime | None:
+    """Return the phone's time of a mark that waited to be sent."""
+    try:
+        moment = parse_datetime(request.POST.get("at", ""))
+    except ValueError:
+        return None
+    return moment if moment and moment.tzinfo else None
+
+
+def key_of(request: HttpRequest) -> str:
+    key = request.POST.get("key", "")
+    return key if TOKEN.fullmatch(key) else new_token()
+
+
+@require_POST
+@allow(TECH)
+def tick(request: HttpRequest, number: str, n: int) -> HttpResponse:
+    """Tick a step or take its tick back. A phone that asks for JSON sends what waited, each with its own key."""
+    found = ticket_or_404(number)
+    by_phone = request.headers.get("Accept", "").startswith("application/json")
+    try:
+        work.mark_step(
+            request.user,
+            found,
+            n,
+            done=request.POST.get("done", "1") == "1",
+            key=key_of(request),
+            reading=request.POST.get("reading", "")[:60],
+            sent_at=sent_at(request),
+        )
+    except Refused as error:
+        if by_phone:
+            return JsonResponse({"refused": str(error)}, status=409)
+        return show_step(request, number, n, trouble=str(error), status=409)
+    if by_phone:
+        return JsonResponse({"saved": n})
+    steps = bench.steps_of(found)
+    following = bench.next_step(steps, n) if request.POST.get("done", "1") == "1" else None
+    return redirect("builds:step", number, following.n if following else n)
+
+
+@require_POST
+@allow(TECH)
+def set_clock(request: HttpRequest, number: str) -> HttpResponse:
+    """Start or stop one's own clock on a ticket."""
+    try:
+        running = request.POST.get("running") == "1"
+        work.set_clock(request.user, ticket_or_404(number), running=running, key=key_of(request))
+    except Refused as error:
+        return show(request, number, trouble=str(error), status=409)
+    return redirect("builds:bench_ticket", number)
+
+
 @require_POST
 @allow(TECH)
 def record(request: HttpRequest, number: str, n: int) -> HttpResponse:
     """Write down the minutes that one step took."""
     found = ticket_or_404(number)
-    step = next((step for step in steps_of(found) if step["n"] == n), None)
+    step = next((step for step in bench.steps_of(found) if step.n == n), None)
     if step is None:
         raise Http404
     form = MinutesForm(request.POST)
     if not form.is_valid():
         sentence = form.errors["minutes"][0]
-        return show(request, number, trouble=f"Step {n}: {sentence}", at=n, status=422)
-    line = found.lines.select_related("accessory").filter(key=step["line"]).first()
+        return show_step(request, number, n, trouble=f"Step {n}: {sentence}", status=422)
+    line = found.lines.select_related("accessory").filter(key=step.said["line"]).first()
     try:
         work.record_work(
             request.user,
             found,
-            phase=step["phase"],
+            phase=step.said["phase"],
             minutes=form.cleaned_data["minutes"],
             line_key=line.key if line else "",
             accessory_code=line.accessory.code if line else "",
-            operation_code="" if line else step["line"],
+            operation_code="" if line else step.said["line"],
         )
     except Refused as error:
-        return show(request, number, trouble=str(error), at=n, status=409)
-    return redirect("builds:bench_ticket", number)
+        return show_step(request, number, n, trouble=str(error), status=409)
+    return redirect("builds:step", number, n)
 
 
 @require_POST
@@ -102,7 +189,7 @@ def record(request: HttpRequest, number: str, n: int) -> HttpResponse:
 def check(request: HttpRequest, number: str) -> HttpResponse:
     """Say that the boat is checked and ready to be handed over."""
     try:
-        work.move_on(request.user, ticket_or_404(number), "check")
+        work.move_on(request.user, ticket_or_404(number), "check", why=request.POST.get("why", "")[:500])
     except Refused as error:
         return show(request, number, trouble=str(error), status=409)
     return redirect("builds:jobs")

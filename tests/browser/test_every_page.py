@@ -35,6 +35,7 @@ PAGES = [
     ("counter", "/counter/ticket/T-0002/papers/"),
     ("tech", "/bench/"),
     ("tech", "/bench/ticket/T-0002/"),
+    ("tech", "/bench/ticket/T-0002/step/5/"),
     ("owner", "/office/"),
     ("owner", "/office/catalogue/"),
     ("owner", "/office/catalogue/types/display_7in/"),

@@ -1,0 +1,124 @@
+"""The steps of a ticket as the bench sees them: what is ticked, what is next, what may not be done yet and why."""
+
+import datetime
+import hashlib
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from builds.documents.figures import letters_in_short
+from builds.documents.parts import parts_of
+from builds.documents.places import by_place
+from builds.documents.steps import StepValues
+from builds.models import StepMark, Ticket, WorkOrder
+from shop import clock
+
+WET = ("op_leak_test", "op_float_trim_test")
+
+
+@dataclass(frozen=True)
+class BenchStep:
+    """One step: its stable name, what is printed of it, its latest mark, and why it cannot be ticked now."""
+
+    name: str
+    said: Mapping[str, Any]
+    values: tuple[Any, ...]
+    mark: StepMark | None
+    locked: str = ""
+
+    @property
+    def n(self) -> int:
+        return int(self.said["n"])
+
+    @property
+    def done(self) -> bool:
+        return self.mark is not None and self.mark.done
+
+
+def names_of(order: list[Mapping[str, Any]]) -> list[str]:
+    """Return a name for each step that a later work order gives to the same step: line, phase, text, which of them."""
+    seen: Counter[str] = Counter()
+    names = []
+    for step in order:
+        text = hashlib.sha256(step["text"].encode()).hexdigest()[:10]
+        base = f"{step['line']}/{step['phase']}/{text}"
+        seen[base] += 1
+        names.append(f"{base}/{seen[base]}")
+    return names
+
+
+def latest_order(ticket: Ticket) -> WorkOrder | None:
+    """Return the work order that the bench goes by, with what it was printed from; nothing of its bytes."""
+    return (
+        WorkOrder.objects.filter(ticket=ticket)
+        .select_related("quote__catalogue", "quote__acceptance", "change_order__catalogue")
+        .defer("pdf", "quote__pdf", "quote__acceptance__scan", "quote__acceptance__signed_pdf", "change_order__pdf")
+        .order_by("-version")
+        .first()
+    )
+
+
+def steps_of(ticket: Ticket) -> list[BenchStep]:
+    """Return the steps of the latest work order; none before it is printed. Two queries."""
+    order = latest_order(ticket)
+    if order is None:
+        return []
+    estimate = order.agreed.estimate
+    steps = estimate["labour"]["order"]
+    names = names_of(steps)
+    marks = {mark.step: mark for mark in StepMark.objects.filter(ticket=ticket).select_related("by")}
+    values = StepValues(estimate, parts_of(order.agreed.sheet))
+    cured = cured_at(steps, names, marks)
+    initials = missing_initials(order, estimate)
+    return [
+        BenchStep(name, step, tuple(values.of(step)), marks.get(name), why_locked(step, initials, cured))
+        for name, step in zip(names, steps, strict=True)
+    ]
+
+
+def missing_initials(order: WorkOrder, estimate: Mapping[str, Any]) -> list[str]:
+    """Return the letters of the places without the customer's initials; a change order has the customer's consent."""
+    if order.change_order_id:
+        return []
+    groups = by_place(estimate.get("openings") or ())
+    places = [letters_in_short(opening["letter"] for opening in group) for group in groups.values()]
+    return [place for place in places if place not in order.quote.acceptance.initialled]
+
+
+def cured_at(
+    order: list[Mapping[str, Any]], names: list[str], marks: Mapping[str, StepMark]
+) -> datetime.datetime | str | None:
+    """Return the moment from which everything that was bedded is cured, the text of a bed that is not done, or None.
+
+    A cure runs from the tick of the step after which it begins.
+    """
+    latest = None
+    for name, step in zip(names, order, strict=True):
+        if not step.get("cure_h"):
+            continue
+        mark = marks.get(name)
+        if mark is None or not mark.done:
+            return str(step["text"])
+        end = mark.at + datetime.timedelta(hours=step["cure_h"])
+        latest = max(latest, end) if latest else end
+    return latest
+
+
+def why_locked(step: Mapping[str, Any], initials: list[str], cured: datetime.datetime | str | None) -> str:
+    """Return why a step cannot be ticked now, or nothing where it can."""
+    if step["phase"] == "drill" and initials:
+        return f"No initials at {', '.join(initials)} yet. Nothing is drilled before the customer's initials."
+    if not (step.get("waits_cure") or step["line"] in WET):
+        return ""
+    if isinstance(cured, str):
+        return f"Not before the cure, which begins after: {cured}"
+    if cured is not None and clock.now() < cured:
+        return f"Not before the cure ends, {clock.local(cured):%a %d %b, %H:%M}."
+    return ""
+
+
+def next_step(steps: list[BenchStep], after: int = 0) -> BenchStep | None:
+    """Return the first step that is not done, from the one after `after` on; else the first one left at all."""
+    left = [step for step in steps if not step.done]
+    return next((step for step in left if step.n > after), left[0] if left else None)

@@ -1,0 +1,46 @@
+"""The bench: steps ticked and taken back, and the clock of each person. Written once."""
+
+from django.conf import settings
+from django.db import models
+
+from shop.append_only import AppendOnly
+
+
+class BenchEvent(AppendOnly):
+    """One thing that a tech did on a phone. `key` is the phone's own, so that one that is sent again counts once."""
+
+    ticket = models.ForeignKey("Ticket", models.PROTECT, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    key = models.CharField(max_length=64, unique=True)
+
+    class Meta:
+        abstract = True
+        ordering = ["at", "id"]
+
+
+class StepMark(BenchEvent):
+    """A step ticked, or a tick taken back; the latest mark of a step holds. `step` stays the same in later orders."""
+
+    step = models.CharField(max_length=120)
+    n = models.PositiveSmallIntegerField()
+    done = models.BooleanField()
+    reading = models.CharField(max_length=60, blank=True)
+
+    class Meta(BenchEvent.Meta):
+        indexes = [models.Index(fields=["ticket", "at"], name="step_mark_at")]
+
+    def __str__(self):
+        return f"{self.ticket} step {self.n} {'done' if self.done else 'taken back'}"
+
+
+class ClockMark(BenchEvent):
+    """A person begins or ends to work on a ticket."""
+
+    running = models.BooleanField()
+
+    class Meta(BenchEvent.Meta):
+        indexes = [models.Index(fields=["ticket", "at"], name="clock_mark_at")]
+
+    def __str__(self):
+        return f"{self.ticket} {self.by} {'begins' if self.running else 'ends'}"

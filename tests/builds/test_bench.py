@@ -1,0 +1,166 @@
+"""The bench: steps ticked once whatever the reception, gates that no address goes round, minutes by person."""
+
+import datetime
+
+import pytest
+
+from builds import bench, querysets
+from builds.actions import changes, lines, papers, signing, work
+from builds.actions.ground import Refused
+from builds.models import Acceptance, StepMark, Ticket, WorkEntry
+from shop import clock
+from shop.once import new_token
+from tests.builds.at_once import all_at_once
+from tests.builds.conftest import fresh
+
+pytestmark = pytest.mark.usefixtures("blank_papers")
+
+
+def whole(ticket):
+    return querysets.for_counter().get(pk=ticket.pk)
+
+
+@pytest.fixture
+def job(rig, counter):
+    """A fishing rig on the bench, its work order printed."""
+    quote = papers.issue_quote(counter, whole(rig))
+    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, rig, given, way="paper")
+    papers.issue_work_order(counter, whole(rig))
+    return fresh(rig)
+
+
+def tick(tech, job, n, **more):
+    return work.mark_step(tech, job, n, **{"done": True, "key": new_token(), **more})
+
+
+def first(job, phase):
+    return next(step for step in bench.steps_of(job) if step.said["phase"] == phase)
+
+
+def test_a_step_is_ticked_and_the_next_one_comes(job, tech):
+    tick(tech, job, 1)
+    steps = bench.steps_of(job)
+    assert (steps[0].done, bench.next_step(steps).n) == (True, 2)
+
+
+def test_a_tick_is_taken_back_and_both_are_kept(job, tech):
+    tick(tech, job, 1)
+    tick(tech, job, 1, done=False)
+    assert not bench.steps_of(job)[0].done
+    assert StepMark.objects.count() == 2
+
+
+def test_what_a_phone_sends_twice_counts_once(job, tech):
+    key = new_token()
+    assert tick(tech, job, 1, key=key) == tick(tech, job, 1, key=key)
+    assert StepMark.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_a_phone_sends_twice_at_once_counts_once(job, tech):
+    key = new_token()
+    all_at_once([lambda: tick(tech, job, 1, key=key)] * 4)
+    assert StepMark.objects.filter(key=key).count() == 1
+
+
+def test_nothing_is_drilled_before_every_place_has_its_initials(job, tech):
+    from tests.conftest import triggers_off
+
+    with triggers_off():
+        from django.db import connection
+
+        with connection.cursor() as cursor:
+            cursor.execute("UPDATE builds_acceptance SET initialled = '[]'")
+    assert Acceptance.objects.get().initialled == []
+    step = first(job, "drill")
+    with pytest.raises(Refused, match="Nothing is drilled before the customer's initials"):
+        tick(tech, job, step.n)
+
+
+def test_what_waits_for_the_cure_is_not_ticked_before_it_ends(job, tech):
+    waits = next(step for step in bench.steps_of(job) if step.said["waits_cure"] or step.said["line"] in bench.WET)
+    with pytest.raises(Refused, match="begins after"):
+        tick(tech, job, waits.n)
+    beds = [step for step in bench.steps_of(job) if step.said["cure_h"]]
+    for step in beds:
+        tick(tech, job, step.n)
+    with pytest.raises(Refused, match="Not before the cure ends"):
+        tick(tech, job, waits.n)
+    longest = max(step.said["cure_h"] for step in beds)
+    with clock.at(clock.now() + datetime.timedelta(hours=longest, minutes=1)):
+        assert tick(tech, job, waits.n).done
+
+
+def test_a_gate_is_shut_by_its_address_too(job, tech, client):
+    waits = next(step for step in bench.steps_of(job) if step.locked)
+    client.force_login(tech)
+    path = f"/bench/ticket/{job.number}/step/{waits.n}/"
+    assert "Not before the cure" in client.get(path).content.decode()
+    assert client.post(f"{path}tick/", {"key": new_token()}).status_code == 409
+    answer = client.post(f"{path}tick/", {"key": new_token()}, headers={"Accept": "application/json"})
+    assert (answer.status_code, "Not before" in answer.json()["refused"]) == (409, True)
+    assert not StepMark.objects.exists()
+
+
+def test_the_clock_gives_each_tick_its_minutes_by_person(job, tech, owner):
+    begin = clock.now()
+    work.set_clock(tech, job, running=True, key=new_token())
+    with clock.at(begin + datetime.timedelta(minutes=12)):
+        tick(tech, job, 1)
+        tick(owner, job, 2)
+    with clock.at(begin + datetime.timedelta(minutes=30)):
+        tick(tech, job, 3)
+        work.set_clock(tech, job, running=False, key=new_token())
+    with clock.at(begin + datetime.timedelta(minutes=50)):
+        tick(tech, job, 4)
+    minutes = [(entry.tech, round(entry.minutes)) for entry in WorkEntry.objects.all()]
+    assert minutes == [(tech, 12), (tech, 18)]
+
+
+def test_a_clock_that_ran_over_night_counts_four_hours_at_most(job, tech):
+    begin = clock.now()
+    work.set_clock(tech, job, running=True, key=new_token())
+    with clock.at(begin + datetime.timedelta(hours=17)):
+        tick(tech, job, 1)
+    assert WorkEntry.objects.get().minutes == 240
+
+
+def test_a_tick_that_waited_has_the_phones_time_within_a_day(job, tech):
+    earlier = clock.now() - datetime.timedelta(hours=2)
+    assert tick(tech, job, 1, sent_at=earlier).at == earlier
+    long_ago = clock.now() - datetime.timedelta(days=3)
+    assert tick(tech, job, 2, sent_at=long_ago).at > earlier
+
+
+def test_ticks_stay_with_their_steps_when_a_change_order_brings_a_new_work_order(job, tech, counter, kind):
+    for n in (1, 2, 3):
+        tick(tech, job, n)
+    changes.begin_change(counter, job)
+    lines.add_line(counter, job, kind("anchor_trolley"), mounting="rivet")
+    consent = changes.Consent("Customer 0412", "counter")
+    changes.agree_change(counter, whole(job), why="Wanted after all", consent=consent)
+    papers.issue_work_order(counter, whole(job))
+    done = [step for step in bench.steps_of(fresh(job)) if step.done]
+    assert len(done) == 3
+
+
+def test_a_boat_with_open_steps_is_checked_with_a_reason_only(job, tech):
+    with pytest.raises(Refused, match="are not ticked, the first is step 1"):
+        work.move_on(tech, job, "check")
+    work.move_on(tech, job, "check", why="Ticked on paper.")
+    assert fresh(job).state == "checked"
+
+
+def test_the_pages_tick_read_and_stop_the_clock(job, tech, client):
+    client.force_login(tech)
+    base = f"/bench/ticket/{job.number}/"
+    assert "Start my clock" in client.get(base).content.decode()
+    assert client.post(f"{base}clock/", {"running": "1"}).status_code == 302
+    answer = client.post(f"{base}step/1/tick/", {"reading": "12.9 V", "key": new_token()})
+    assert answer.headers["Location"].endswith("/step/2/")
+    assert "12.9 V" in client.get(f"{base}step/1/").content.decode()
+    assert client.post(f"{base}step/1/tick/", {"done": "0"}).headers["Location"].endswith("/step/1/")
+    assert client.get(f"{base}step/999/").status_code == 404
+    assert client.post(f"{base}clock/", {"running": "0"}).status_code == 302
+    assert Ticket.objects.get().tech == tech
