@@ -7,13 +7,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from builds.documents import bench_tests
+from builds.documents.bench_tests import Kind, Row
 from builds.documents.figures import letters_in_short
 from builds.documents.parts import parts_of
 from builds.documents.places import by_place
 from builds.documents.steps import StepValues
-from builds.models import StepMark, Ticket, WorkOrder
+from builds.models import BenchReading, StepMark, Ticket, WorkOrder
 from shop import clock
 
+SLACK = 1e-9
 WET = ("op_leak_test", "op_float_trim_test")
 
 
@@ -77,6 +80,52 @@ def steps_of(ticket: Ticket) -> list[BenchStep]:
     ]
 
 
+@dataclass(frozen=True)
+class ReadingRow:
+    """One test of one part, or of the whole boat: what is expected, the latest reading, and why it must wait."""
+
+    kind: Kind
+    row: Row
+    reading: BenchReading | None
+    locked: str
+
+    @property
+    def open(self) -> bool:
+        """Whether it keeps the boat from being handed over."""
+        return self.reading is None or self.reading.verdict != BenchReading.Verdict.PASSED
+
+
+def tests_of(ticket: Ticket) -> list[ReadingRow]:
+    """Return the tests that the latest work order asks for, each with its latest reading. Three queries."""
+    order = latest_order(ticket)
+    if order is None:
+        return []
+    estimate = order.agreed.estimate
+    steps = estimate["labour"]["order"]
+    marks = {mark.step: mark for mark in StepMark.objects.filter(ticket=ticket)}
+    cured = cured_at(steps, names_of(steps), marks)
+    found = BenchReading.objects.filter(ticket=ticket).select_related("by")
+    readings = {(reading.test, reading.line): reading for reading in found}
+    return [
+        ReadingRow(
+            test.kind,
+            row,
+            readings.get((test.kind.word, row.line)),
+            why_wet_waits(cured) if test.kind.after_cure else "",
+        )
+        for test in bench_tests.tests_of(estimate, parts_of(order.agreed.sheet))
+        for row in test.rows
+    ]
+
+
+def verdict_of(row: Row, figure: float | None) -> str:
+    """Return the verdict that a figure gives by its limits, or nothing where a person has to say."""
+    if figure is None or row.low is None or row.high is None:
+        return ""
+    passed = row.low * (1 - SLACK) <= figure <= row.high * (1 + SLACK)
+    return BenchReading.Verdict.PASSED if passed else BenchReading.Verdict.FAILED
+
+
 def missing_initials(order: WorkOrder, estimate: Mapping[str, Any]) -> list[str]:
     """Return the letters of the places without the customer's initials; a change order has the customer's consent."""
     if order.change_order_id:
@@ -109,8 +158,11 @@ def why_locked(step: Mapping[str, Any], initials: list[str], cured: datetime.dat
     """Return why a step cannot be ticked now, or nothing where it can."""
     if step["phase"] == "drill" and initials:
         return f"No initials at {', '.join(initials)} yet. Nothing is drilled before the customer's initials."
-    if not (step.get("waits_cure") or step["line"] in WET):
-        return ""
+    return why_wet_waits(cured) if step.get("waits_cure") or step["line"] in WET else ""
+
+
+def why_wet_waits(cured: datetime.datetime | str | None) -> str:
+    """Return why what needs the cure has to wait, or nothing where everything is cured."""
     if isinstance(cured, str):
         return f"Not before the cure, which begins after: {cured}"
     if cured is not None and clock.now() < cured:

@@ -34,6 +34,7 @@ ACTS: dict[str, tuple[tuple[str, ...], str | None, str]] = {
     "agree_change": ((ACCEPTED, BENCH), None, "record_acceptance"),
     "issue_work_order": ((ACCEPTED, BENCH), BENCH, "issue_work_order"),
     "record_work": ((BENCH,), None, "record_work"),
+    "record_test": ((BENCH, CHECKED), None, "record_work"),
     "check": ((BENCH,), CHECKED, "record_work"),
     "hand_over": ((CHECKED,), HANDED_OVER, "hand_over"),
     "cancel": ((DRAFT, QUOTED, ACCEPTED), CANCELLED, "write_ticket"),

@@ -2,10 +2,12 @@
 
 import datetime
 
+from django.core.exceptions import PermissionDenied
+
 from builds import bench
-from builds.actions.ground import Refused, acting
-from builds.models import ClockMark, StepMark, Ticket, WorkEntry
-from shop import clock
+from builds.actions.ground import Refused, acting, require
+from builds.models import BenchReading, ClockMark, StepMark, Ticket, WorkEntry
+from shop import clock, roles
 
 LONGEST_SPELL_MIN = 240.0
 """A clock that ran on over lunch or the night counts no longer than this towards one step."""
@@ -51,6 +53,7 @@ def mark_step(
     Where the person's clock runs, the minutes since the last mark go to the step. Raises Refused for a step that may
     not be done yet.
     """
+    require(actor, "record_work")
     if known := StepMark.objects.filter(key=key).first():
         return known
     step = next((step for step in bench.steps_of(ticket) if step.n == n), None)
@@ -117,11 +120,73 @@ def set_clock(actor, ticket: Ticket, *, running: bool, key: str, sent_at: dateti
         return ClockMark.objects.create(ticket=changed, by=actor, at=at, key=key, running=running)
 
 
+def record_test(
+    actor,
+    ticket: Ticket,
+    *,
+    test: str,
+    line: str,
+    key: str,
+    figure: float | None = None,
+    verdict: str = "",
+    note: str = "",
+) -> BenchReading:
+    """Write down what a test came to. A figure with limits gives the verdict itself; one left out needs a reason."""
+    require(actor, "record_test")
+    if known := BenchReading.objects.filter(key=key).first():
+        return known
+    row = next((one for one in bench.tests_of(ticket) if (one.kind.word, one.row.line) == (test, line)), None)
+    if row is None:
+        raise Refused("That test is not on the latest work order. Look at the tests again.")
+    verdict = bench.verdict_of(row.row, figure) or verdict
+    if verdict not in BenchReading.Verdict.values:
+        raise Refused("Say whether it passed, failed or is left out.")
+    if row.locked and verdict != BenchReading.Verdict.SKIPPED:
+        raise Refused(row.locked)
+    if verdict == BenchReading.Verdict.SKIPPED and not note.strip():
+        raise Refused("Why the test is left out is missing. Write it in a few words.")
+    said = {"test": test, "line": line, "figure": figure, "verdict": verdict}
+    with acting(actor, ticket, "record_test", "record test", why=note, said=said) as changed:
+        return BenchReading.objects.create(
+            ticket=changed,
+            by=actor,
+            at=clock.now(),
+            key=key,
+            test=test,
+            line=line,
+            figure=figure,
+            verdict=verdict,
+            note=note.strip(),
+        )
+
+
 def move_on(actor, ticket: Ticket, act: str, *, why: str = "", revision: int | None = None) -> Ticket:
-    """Say that the boat is checked, or that it is handed over. Steps that are not ticked need a written reason."""
-    left = [step for step in bench.steps_of(ticket) if not step.done] if act == "check" else []
-    if left and not why.strip():
-        raise Refused(f"{len(left)} steps are not ticked, the first is step {left[0].n}. Tick them, or write why not.")
+    """Say that the boat is checked, or hand it over.
+
+    Steps that are not ticked need a written reason. A test that failed, was left out or has no reading keeps the boat
+    here unless the owner writes a reason.
+    """
+    require(actor, act)
+    refuse_open_steps(ticket, act, why)
+    refuse_open_tests(actor, ticket, act, why)
     with acting(actor, ticket, act, act, revision, why) as changed:
         pass
     return changed
+
+
+def refuse_open_steps(ticket: Ticket, act: str, why: str) -> None:
+    left = [step for step in bench.steps_of(ticket) if not step.done] if act == "check" else []
+    if left and not why.strip():
+        raise Refused(f"{len(left)} steps are not ticked, the first is step {left[0].n}. Tick them, or write why not.")
+
+
+def refuse_open_tests(actor, ticket: Ticket, act: str, why: str) -> None:
+    left = [test for test in bench.tests_of(ticket) if test.open] if act == "hand_over" else []
+    if not left:
+        return
+    if not why.strip():
+        first = left[0]
+        how = first.reading.get_verdict_display() if first.reading else "not done"
+        raise Refused(f"{len(left)} tests are open; {first.kind.name}, {first.row.name}: {how}. The owner may say why.")
+    if not roles.may(actor, "override_stop"):
+        raise PermissionDenied

@@ -155,7 +155,7 @@ class Life:
         checked = self.hours.at(next_morning, self.chance.uniform(9.0, 11.0))
         yield self.until(checked), partial(self.move_on, tech, "check")
         if self.story.end == "handed_over":
-            yield self.on_day(0, 3), partial(self.move_on, self.cast.counter, "hand_over")
+            yield self.on_day(0, 3), partial(self.move_on, self.cast.owner, "hand_over")
 
     # The acts.
 
@@ -264,7 +264,7 @@ class Life:
         )
 
     def move_on(self, actor: User, act: str) -> None:
-        work.move_on(actor, self.opened, act, why="Ticked on paper." if act == "check" else "")
+        work.move_on(actor, self.opened, act, why="Ticked and tested on paper.")
 
     def close(self, act: str) -> None:
         tickets.close(self.cast.counter, self.opened, act, why=self.story.row.get("why", ""))

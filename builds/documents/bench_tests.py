@@ -1,13 +1,14 @@
 """The tests that the parts on a ticket ask for, with what the estimate expects to be read."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from .figures import trimmed, with_unit
 from .parts import Part
 
 Document = Mapping[str, Any]
+CURRENT_SLACK = 0.25
 
 
 @dataclass(frozen=True)
@@ -18,6 +19,8 @@ class Kind:
     done: str
     unit: str = ""
     whole_boat: bool = False
+    word: str = ""
+    after_cure: bool = False
 
 
 KINDS = {
@@ -32,23 +35,30 @@ KINDS = {
     "pull_test": Kind("Pull", "The pull that the step names. Nothing moves."),
     "roll_test": Kind("Roll", "The boat on its side. Nothing shifts.", whole_boat=True),
     "bucket_test": Kind("Pump time", "Pour in 10\u202fL and time it until the boat is empty.", "s"),
-    "leak_test": Kind("Leak", "After the cure: flood, half-fill, or low-pressure air and soap.", whole_boat=True),
-    "hose_test": Kind("Hose", "After the cure: water on the fitting from outside."),
-    "flood_test": Kind("Flood", "After the cure: water standing on the deck."),
-    "water_in_tube": Kind("Water in the tube", "After the cure: none may reach the hull."),
+    "leak_test": Kind(
+        "Leak", "After the cure: flood, half-fill, or low-pressure air and soap.", whole_boat=True, after_cure=True
+    ),
+    "hose_test": Kind("Hose", "After the cure: water on the fitting from outside.", after_cure=True),
+    "flood_test": Kind("Flood", "After the cure: water standing on the deck.", after_cure=True),
+    "water_in_tube": Kind("Water in the tube", "After the cure: none may reach the hull.", after_cure=True),
     "tub_or_float_sonar_return": Kind("Sonar", "In a tub or afloat: a steady bottom return."),
-    "float_and_trim": Kind("Float and trim", "Afloat, loaded as agreed: read the draft amidships.", "mm", True),
+    "float_and_trim": Kind(
+        "Float and trim", "Afloat, loaded as agreed: read the draft amidships.", "mm", True, after_cure=True
+    ),
 }
 """In the order in which they are done: dry first, then wet, and wet only after the cure."""
 
 
 @dataclass(frozen=True)
 class Row:
-    """One reading: on which part, and what is expected."""
+    """One reading: on which part, what is expected in words, and the limits that a figure passes within."""
 
     number: int | None
     name: str
     expected: str
+    line: str = ""
+    low: float | None = None
+    high: float | None = None
 
 
 @dataclass(frozen=True)
@@ -66,9 +76,31 @@ def tests_of(estimate: Document, parts: Mapping[str, Part]) -> list[BenchTest]:
         if asked and kind.whole_boat:
             tests.append(BenchTest(kind, (Row(None, "the whole boat", whole_boat_figure(word, estimate)),)))
         elif asked:
-            rows = tuple(Row(part.number, part.name, expected(word, part, legs.get(part.id))) for part in asked)
-            tests.append(BenchTest(kind, rows))
-    return tests
+            tests.append(BenchTest(kind, tuple(row_of(word, part, legs.get(part.id)) for part in asked)))
+    return [BenchTest(replace(test.kind, word=word_of(test.kind)), test.rows) for test in tests]
+
+
+def word_of(kind: Kind) -> str:
+    return next(word for word, one in KINDS.items() if one is kind)
+
+
+def row_of(word: str, part: Part, leg: Document | None) -> Row:
+    low, high = limits(word, part, leg)
+    return Row(part.number, part.name, expected(word, part, leg), part.id, low, high)
+
+
+def limits(word: str, part: Part, leg: Document | None) -> tuple[float | None, float | None]:
+    """Return the least and the most that a figure passes with, in the unit of the test; None where there is no limit.
+
+    A running current passes within a quarter of what is expected (the shop's policy), a drop up to its class's limit.
+    """
+    load = part.kind.get("load") or {}
+    if word == "running_current" and load.get("typical_a"):
+        usual = load["typical_a"] * part.quantity
+        return usual * (1 - CURRENT_SLACK), usual * (1 + CURRENT_SLACK)
+    if word == "voltage_drop_under_load" and leg and leg.get("drop_v") is not None:
+        return 0.0, leg["limit_fraction"] * leg["volts"]
+    return None, None
 
 
 def legs_of(estimate: Document) -> dict[str, Document]:

@@ -1,4 +1,4 @@
-from builds.models.bench import ClockMark, StepMark
+from builds.models.bench import BenchReading, ClockMark, StepMark
 from builds.models.customer import Customer
 from builds.models.hull import HullRecord, HullStation
 from builds.models.interview import Interview
@@ -12,6 +12,7 @@ __all__ = [
     "Aboard",
     "Acceptance",
     "Alternative",
+    "BenchReading",
     "ChangeOrder",
     "ClockMark",
     "Customer",

@@ -44,3 +44,24 @@ class ClockMark(BenchEvent):
 
     def __str__(self):
         return f"{self.ticket} {self.by} {'begins' if self.running else 'ends'}"
+
+
+class BenchReading(BenchEvent):
+    """What one test of one part came to; the latest reading of a test holds. `line` is empty for the whole boat."""
+
+    class Verdict(models.TextChoices):
+        PASSED = "passed", "passed"
+        FAILED = "failed", "failed"
+        SKIPPED = "skipped", "left out"
+
+    test = models.CharField(max_length=40)
+    line = models.CharField(max_length=20, blank=True)
+    figure = models.FloatField(null=True, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+    verdict = models.CharField(max_length=10, choices=Verdict)
+
+    class Meta(BenchEvent.Meta):
+        indexes = [models.Index(fields=["ticket", "at"], name="bench_reading_at")]
+
+    def __str__(self):
+        return f"{self.ticket} {self.test} {self.verdict}"

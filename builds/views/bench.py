@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_POST
 from builds import bench, querysets
 from builds.actions import work
 from builds.actions.ground import Refused
-from builds.models import ClockMark, Ticket, WorkEntry
+from builds.models import BenchReading, ClockMark, Ticket, WorkEntry
 from builds.states import is_open
 from shop.forms import DurationField
 from shop.once import TOKEN, new_token
@@ -22,6 +22,18 @@ class MinutesForm(forms.Form):
     """Minutes worked on one step."""
 
     minutes = DurationField(label="Minutes worked", low=0.1, high=24 * 60)
+
+
+class ReadingForm(forms.Form):
+    """What a test came to: a figure, a verdict where no figure gives it, a note."""
+
+    test = forms.CharField(max_length=40)
+    line = forms.CharField(max_length=20, required=False)
+    figure = forms.FloatField(
+        required=False, error_messages={"invalid": "The reading is a number, such as 0.9; its unit stands beside it."}
+    )
+    verdict = forms.ChoiceField(choices=[("", ""), *BenchReading.Verdict.choices], required=False)
+    note = forms.CharField(max_length=300, required=False)
 
 
 @require_GET
@@ -182,6 +194,43 @@ def record(request: HttpRequest, number: str, n: int) -> HttpResponse:
     except Refused as error:
         return show_step(request, number, n, trouble=str(error), status=409)
     return redirect("builds:step", number, n)
+
+
+def tests_page(request: HttpRequest, number: str, *, trouble: str = "", status: int = 200) -> HttpResponse:
+    """Show the tests with what is expected, what was read, and what is still open."""
+    ticket = ticket_or_404(number)
+    rows = bench.tests_of(ticket)
+    context = {
+        "door": "bench",
+        "ticket": ticket,
+        "rows": [(row, new_token()) for row in rows],
+        "open": sum(row.open for row in rows),
+        "verdicts": BenchReading.Verdict.choices,
+        "trouble": trouble,
+        "can_work": is_open("record_test", ticket.state),
+    }
+    return render(request, "bench/tests.html", context, status=status)
+
+
+@require_GET
+@allow(TECH)
+def tests(request: HttpRequest, number: str) -> HttpResponse:
+    return tests_page(request, number)
+
+
+@require_POST
+@allow(TECH)
+def record_test(request: HttpRequest, number: str) -> HttpResponse:
+    """Write down what one test came to."""
+    form = ReadingForm(request.POST)
+    if not form.is_valid():
+        return tests_page(request, number, trouble=next(iter(form.errors.values()))[0], status=422)
+    data = form.cleaned_data
+    try:
+        work.record_test(request.user, ticket_or_404(number), key=key_of(request), **data)
+    except Refused as error:
+        return tests_page(request, number, trouble=str(error), status=409)
+    return redirect("builds:tests", number)
 
 
 @require_POST

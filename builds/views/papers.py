@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from builds import post, querysets
-from builds.actions import papers, signing
+from builds.actions import papers, signing, work
 from builds.actions.ground import Outdated, Refused
 from builds.agreed import agreed_of
 from builds.forms.consent import PaperYesForm
@@ -50,6 +50,7 @@ def quote_page(
         "can_accept": can["accept"],
         "can_order": can["issue_work_order"],
         "can_begin_change": is_open("begin_change", ticket.state, ticket.changing),
+        "can_hand_over": is_open("hand_over", ticket.state, ticket.changing),
         "may_override": roles.may(request.user, "override_stop"),
         "change_orders": querysets.change_orders_of(ticket) if ticket.agreed_quote_id else [],
         "work_orders": querysets.work_orders_of(ticket) if ticket.agreed_quote_id else [],
@@ -177,6 +178,23 @@ def differences(request: HttpRequest, number: str) -> HttpResponse:
     ]
     context = {"door": "counter", "ticket": ticket, "pairs": pairs[::-1]}
     return render(request, "counter/differences.html", context)
+
+
+@require_POST
+@allow(COUNTER)
+def hand_over(request: HttpRequest, number: str) -> HttpResponse:
+    """Hand the checked boat over; a test that is open needs the owner's written reason."""
+    try:
+        work.move_on(
+            request.user,
+            ticket_or_404(number),
+            "hand_over",
+            why=request.POST.get("why", "")[:500],
+            revision=revision_of(request),
+        )
+    except Refused as error:
+        return quote_page(request, number, trouble=trouble_of(error), status=409)
+    return redirect("builds:papers", number)
 
 
 def pdf_file(data: bytes, name: str) -> HttpResponse:

@@ -36,6 +36,7 @@ PAGES = [
     ("tech", "/bench/"),
     ("tech", "/bench/ticket/T-0002/"),
     ("tech", "/bench/ticket/T-0002/step/5/"),
+    ("tech", "/bench/ticket/T-0002/tests/"),
     ("owner", "/office/"),
     ("owner", "/office/catalogue/"),
     ("owner", "/office/catalogue/types/display_7in/"),

@@ -3,12 +3,13 @@
 import datetime
 
 import pytest
+from django.core.exceptions import PermissionDenied
 
 from builds import bench, querysets
 from builds.actions import changes, lines, papers, signing, work
 from builds.actions.ground import Refused
 from builds.models import Acceptance, StepMark, Ticket, WorkEntry
-from shop import clock
+from shop import clock, journal
 from shop.once import new_token
 from tests.builds.at_once import all_at_once
 from tests.builds.conftest import fresh
@@ -164,3 +165,75 @@ def test_the_pages_tick_read_and_stop_the_clock(job, tech, client):
     assert client.get(f"{base}step/999/").status_code == 404
     assert client.post(f"{base}clock/", {"running": "0"}).status_code == 302
     assert Ticket.objects.get().tech == tech
+
+
+def reading(tech, job, test, line, **more):
+    return work.record_test(tech, job, test=test, line=line, key=new_token(), **more)
+
+
+def test_a_running_current_passes_within_a_quarter_of_what_is_expected(job, tech):
+    """The screen takes 0.9 A: 0.675 to 1.125 A pass (the shop's policy)."""
+    for figure, verdict in ((0.674, "failed"), (0.675, "passed"), (1.125, "passed"), (1.126, "failed")):
+        assert reading(tech, job, "running_current", "L1", figure=figure).verdict == verdict
+
+
+def test_a_figure_gives_its_verdict_whatever_is_pressed(job, tech):
+    assert reading(tech, job, "running_current", "L1", figure=9.0, verdict="passed").verdict == "failed"
+
+
+def test_a_test_that_is_left_out_needs_a_reason_and_one_without_verdict_is_none(job, tech):
+    with pytest.raises(Refused, match="Why the test is left out"):
+        reading(tech, job, "running_current", "L1", verdict="skipped")
+    with pytest.raises(Refused, match="passed, failed or is left out"):
+        reading(tech, job, "polarity", "L1")
+    with pytest.raises(Refused, match="not on the latest work order"):
+        reading(tech, job, "kill_test", "L1", verdict="passed")
+
+
+def test_no_wet_test_before_the_cure(job, tech):
+    wet = next(row for row in bench.tests_of(job) if row.kind.after_cure)
+    with pytest.raises(Refused, match="Not before the cure"):
+        reading(tech, job, wet.kind.word, wet.row.line, verdict="passed")
+
+
+def test_no_hand_over_with_an_open_test_unless_the_owner_says_so_in_writing(job, tech, counter, owner, client):
+    work.move_on(tech, job, "check", why="Ticked on paper.")
+    with pytest.raises(Refused, match="tests are open"):
+        work.move_on(counter, fresh(job), "hand_over")
+    with pytest.raises(PermissionDenied):
+        work.move_on(counter, fresh(job), "hand_over", why="He is in a hurry")
+    client.force_login(counter)
+    path = f"/counter/ticket/{job.number}/hand-over/"
+    assert client.post(path).status_code == 409
+    assert client.post(path, {"why": "He is in a hurry"}).status_code == 403
+    assert fresh(job).state == "checked"
+    client.force_login(owner)
+    assert client.post(path, {"why": "Tested on paper."}).status_code == 302
+    assert fresh(job).state == "handed_over"
+    assert journal.history(job).last().why == "Tested on paper."
+
+
+def test_with_every_test_passed_the_counter_hands_over(job, tech, counter):
+    later = clock.now()
+    for step in bench.steps_of(job):
+        if step.said["cure_h"]:
+            tick(tech, job, step.n)
+            later = clock.now() + datetime.timedelta(hours=step.said["cure_h"] + 1)
+    with clock.at(later + datetime.timedelta(hours=48)):
+        for row in bench.tests_of(job):
+            middle = None if row.row.low is None else (row.row.low + row.row.high) / 2
+            reading(tech, job, row.kind.word, row.row.line, figure=middle, verdict="passed")
+        work.move_on(tech, job, "check", why="Ticked on paper.")
+        work.move_on(counter, fresh(job), "hand_over")
+    assert fresh(job).state == "handed_over"
+
+
+def test_the_page_of_tests_takes_readings_and_says_what_is_wrong(job, tech, client):
+    client.force_login(tech)
+    base = f"/bench/ticket/{job.number}/tests/"
+    assert "Expected: about 0.9" in client.get(base).content.decode().replace("\u202f", " ")
+    said = {"test": "running_current", "line": "L1", "key": new_token()}
+    assert client.post(f"{base}record/", {**said, "figure": "0.95"}).status_code == 302
+    assert "Passed" in client.get(base).content.decode()
+    wrong = client.post(f"{base}record/", {**said, "figure": "some"})
+    assert (wrong.status_code, "The reading is a number" in wrong.content.decode()) == (422, True)

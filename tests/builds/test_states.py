@@ -11,6 +11,7 @@ from builds.actions.ground import Refused
 from builds.actions.signing import TheCustomer
 from builds.models import Ticket
 from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, WHILE_CHANGING, is_open
+from shop.once import new_token
 from shop.roles import CUSTOMER, MAY, ROLES
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
@@ -70,6 +71,9 @@ def doings(ticket):
         "issue_work_order": lambda who: papers.issue_work_order(who, ticket),
         "record_work": lambda who: work.record_work(who, ticket, phase="drill", minutes=3.0),
         "check": lambda who: work.move_on(who, ticket, "check"),
+        "record_test": lambda who: work.record_test(
+            who, ticket, test="polarity", line="L1", key=new_token(), verdict="passed"
+        ),
         "hand_over": lambda who: work.move_on(who, ticket, "hand_over"),
         "take_deposit": lambda who: money.take_money(who, ticket, kind="deposit", **some),
         "take_payment": lambda who: money.take_money(who, ticket, kind="payment", **some),
