@@ -101,9 +101,7 @@ def tests_of(ticket: Ticket) -> list[ReadingRow]:
     if order is None:
         return []
     estimate = order.agreed.estimate
-    steps = estimate["labour"]["order"]
-    marks = {mark.step: mark for mark in StepMark.objects.filter(ticket=ticket)}
-    cured = cured_at(steps, names_of(steps), marks)
+    cured = cured_of(ticket, order)
     found = BenchReading.objects.filter(ticket=ticket).select_related("by")
     readings = {(reading.test, reading.line): reading for reading in found}
     return [
@@ -116,6 +114,13 @@ def tests_of(ticket: Ticket) -> list[ReadingRow]:
         for test in bench_tests.tests_of(estimate, parts_of(order.agreed.sheet))
         for row in test.rows
     ]
+
+
+def cured_of(ticket: Ticket, order: WorkOrder) -> datetime.datetime | str | None:
+    """Return when everything is cured, the text of a bed that is not ticked, or None where nothing cures."""
+    steps = order.agreed.estimate["labour"]["order"]
+    marks = {mark.step: mark for mark in StepMark.objects.filter(ticket=ticket)}
+    return cured_at(steps, names_of(steps), marks)
 
 
 def verdict_of(row: Row, figure: float | None) -> str:

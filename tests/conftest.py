@@ -78,7 +78,8 @@ def triggers_off():
         on = [sql for _, sql in triggers]
     else:
         tables = [model._meta.db_table for model in append_only.protected_models()]
-        off = [f'ALTER TABLE "{table}" DISABLE TRIGGER USER' for table in tables]
+        # A table with deferred checks still open can't be altered.
+        off = ["SET CONSTRAINTS ALL IMMEDIATE", *(f'ALTER TABLE "{table}" DISABLE TRIGGER USER' for table in tables)]
         on = [f'ALTER TABLE "{table}" ENABLE TRIGGER USER' for table in tables]
     run(off)
     try:

@@ -200,7 +200,8 @@ def work_order_facts(ticket: Ticket, agreed: Agreed, rates: ShopRates, now: date
 def kept_pdf(kind: type[KeptPaper], **which) -> tuple[bytes, str]:
     """Return the bytes of a paper as it was handed over, and a name for the file. Raises DoesNotExist."""
     row = kind.objects.select_related("ticket").get(**which)
-    return bytes(row.pdf), f"{getattr(row, 'number', f'{row.ticket.number}-work-order')}.pdf"
+    kind_words = kind._meta.verbose_name.replace(" ", "-")
+    return bytes(row.pdf), f"{getattr(row, 'number', f'{row.ticket.number}-{kind_words}')}.pdf"
 
 
 def hole_templates(ticket: Ticket, paper: str = "a4") -> bytes:

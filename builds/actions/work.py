@@ -1,13 +1,11 @@
-"""Work at the bench: steps ticked and taken back, the clock, minutes worked, the checked boat, the hand-over."""
+"""Work at the bench: steps ticked and taken back, the clock, minutes worked, tests, the checked boat."""
 
 import datetime
-
-from django.core.exceptions import PermissionDenied
 
 from builds import bench
 from builds.actions.ground import Refused, acting, require
 from builds.models import BenchReading, ClockMark, StepMark, Ticket, WorkEntry
-from shop import clock, roles
+from shop import clock
 
 LONGEST_SPELL_MIN = 240.0
 """A clock that ran on over lunch or the night counts no longer than this towards one step."""
@@ -160,33 +158,12 @@ def record_test(
         )
 
 
-def move_on(actor, ticket: Ticket, act: str, *, why: str = "", revision: int | None = None) -> Ticket:
-    """Say that the boat is checked, or hand it over.
-
-    Steps that are not ticked need a written reason. A test that failed, was left out or has no reading keeps the boat
-    here unless the owner writes a reason.
-    """
-    require(actor, act)
-    refuse_open_steps(ticket, act, why)
-    refuse_open_tests(actor, ticket, act, why)
-    with acting(actor, ticket, act, act, revision, why) as changed:
-        pass
-    return changed
-
-
-def refuse_open_steps(ticket: Ticket, act: str, why: str) -> None:
-    left = [step for step in bench.steps_of(ticket) if not step.done] if act == "check" else []
+def check(actor, ticket: Ticket, *, why: str = "", revision: int | None = None) -> Ticket:
+    """Say that the boat is checked. Steps that are not ticked need a written reason."""
+    require(actor, "check")
+    left = [step for step in bench.steps_of(ticket) if not step.done]
     if left and not why.strip():
         raise Refused(f"{len(left)} steps are not ticked, the first is step {left[0].n}. Tick them, or write why not.")
-
-
-def refuse_open_tests(actor, ticket: Ticket, act: str, why: str) -> None:
-    left = [test for test in bench.tests_of(ticket) if test.open] if act == "hand_over" else []
-    if not left:
-        return
-    if not why.strip():
-        first = left[0]
-        how = first.reading.get_verdict_display() if first.reading else "not done"
-        raise Refused(f"{len(left)} tests are open; {first.kind.name}, {first.row.name}: {how}. The owner may say why.")
-    if not roles.may(actor, "override_stop"):
-        raise PermissionDenied
+    with acting(actor, ticket, "check", "check", revision, why) as changed:
+        pass
+    return changed

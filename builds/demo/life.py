@@ -8,8 +8,8 @@ from functools import partial
 from typing import Any
 
 from builds import bridge, querysets
-from builds.actions import hulls, lines, mends, papers, signing, tickets, work
-from builds.documents import quote_pdf, work_order_pdf
+from builds.actions import handing, hulls, lines, mends, papers, signing, tickets, work
+from builds.documents import hand_over_pdf, quote_pdf, work_order_pdf
 from builds.models import Customer, Quote, Ticket
 from catalog.models import AccessoryType, HullType
 from shop import clock
@@ -153,9 +153,9 @@ class Life:
             yield self.until(done), partial(self.record_work, tech, entry)
         next_morning = self.hours.working_day(self.hours.day_of(self.at) + DAY)
         checked = self.hours.at(next_morning, self.chance.uniform(9.0, 11.0))
-        yield self.until(checked), partial(self.move_on, tech, "check")
+        yield self.until(checked), partial(self.check, tech)
         if self.story.end == "handed_over":
-            yield self.on_day(0, 3), partial(self.move_on, self.cast.owner, "hand_over")
+            yield self.on_day(0, 3), self.hand_over
 
     # The acts.
 
@@ -263,8 +263,12 @@ class Life:
             operation_code="" if entry.accessory else entry.line,
         )
 
-    def move_on(self, actor: User, act: str) -> None:
-        work.move_on(actor, self.opened, act, why="Ticked and tested on paper.")
+    def check(self, tech: User) -> None:
+        work.check(tech, self.opened, why="Ticked on paper.")
+
+    def hand_over(self) -> None:
+        render = partial(self.lay_out, hand_over_pdf)
+        handing.hand_over(self.cast.owner, self.ticket, why="Tested on paper.", paper=self.paper, render=render)
 
     def close(self, act: str) -> None:
         tickets.close(self.cast.counter, self.opened, act, why=self.story.row.get("why", ""))

@@ -13,6 +13,7 @@ from shop.pdf import pdf
 from .change_order import Change, change_order_context
 from .disclaimer import Disclaimer, disclaimer_context
 from .facts import PaperFacts
+from .hand_over import HandOver, Tested, hand_over_context
 from .hole_templates import hole_templates_context
 from .invoice import Invoice, invoice_context
 from .pictures import pictures_of
@@ -73,6 +74,11 @@ def receipt_pdf(facts: PaperFacts, receipt: Receipt, paper: str) -> bytes:
     return pdf(render_to_string("print/receipt.html", receipt_context(facts, receipt)), paper)
 
 
+def hand_over_pdf(facts: PaperFacts, sheet: Document, estimate: Document, handing: HandOver, paper: str) -> bytes:
+    """Return the hand-over sheet with the tag for the boat behind it as PDF bytes."""
+    return pdf(render_to_string("print/hand_over.html", hand_over_context(facts, sheet, estimate, handing)), paper)
+
+
 def html_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> str:
     """Return the page of a document by its name, before it becomes a PDF."""
     context = CONTEXTS[name](facts, sheet, estimate) | {"pictures": pictures_of(name, facts, sheet, estimate)}
@@ -82,12 +88,15 @@ def html_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -
 __all__ = [
     "Change",
     "Disclaimer",
+    "HandOver",
     "Invoice",
     "PaperFacts",
     "Receipt",
     "Signing",
+    "Tested",
     "change_order_pdf",
     "disclaimer_pdf",
+    "hand_over_pdf",
     "hole_templates_pdf",
     "html_of",
     "invoice_pdf",

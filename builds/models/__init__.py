@@ -3,7 +3,7 @@ from builds.models.customer import Customer
 from builds.models.hull import HullRecord, HullStation
 from builds.models.interview import Interview
 from builds.models.money import Invoice, MoneyEntry
-from builds.models.papers import Acceptance, ChangeOrder, KeptCatalogue, Quote, SignatureLink, WorkOrder
+from builds.models.papers import Acceptance, ChangeOrder, HandOverSheet, KeptCatalogue, Quote, SignatureLink, WorkOrder
 from builds.models.series import NumberSeries
 from builds.models.ticket import Aboard, Alternative, Fee, Line, Spell, Ticket, TicketOperation
 from builds.models.work import WorkEntry
@@ -17,6 +17,7 @@ __all__ = [
     "ClockMark",
     "Customer",
     "Fee",
+    "HandOverSheet",
     "HullRecord",
     "HullStation",
     "Interview",

@@ -198,3 +198,15 @@ class WorkOrder(KeptPaper):
     def agreed(self) -> KeptEstimate:
         """What the order was printed from: the latest change order, or the quote where nothing changed."""
         return self.change_order or self.quote
+
+
+class HandOverSheet(KeptPaper):
+    """What the boat left with: the readings, the cure, the owner's reason where a test was open."""
+
+    ticket = models.OneToOneField("Ticket", models.PROTECT, related_name="hand_over_sheet")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    why = models.TextField(blank=True)
+
+    def __str__(self):
+        return f"{self.ticket.number} handed over"

@@ -238,7 +238,7 @@ def record_test(request: HttpRequest, number: str) -> HttpResponse:
 def check(request: HttpRequest, number: str) -> HttpResponse:
     """Say that the boat is checked and ready to be handed over."""
     try:
-        work.move_on(request.user, ticket_or_404(number), "check", why=request.POST.get("why", "")[:500])
+        work.check(request.user, ticket_or_404(number), why=request.POST.get("why", "")[:500])
     except Refused as error:
         return show(request, number, trouble=str(error), status=409)
     return redirect("builds:jobs")

@@ -11,11 +11,11 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from builds import post, querysets
-from builds.actions import papers, signing, work
+from builds.actions import handing, papers, signing
 from builds.actions.ground import Outdated, Refused
 from builds.agreed import agreed_of
 from builds.forms.consent import PaperYesForm
-from builds.models import Acceptance, ChangeOrder, Quote, Ticket, WorkOrder
+from builds.models import Acceptance, ChangeOrder, HandOverSheet, Quote, Ticket, WorkOrder
 from builds.states import is_open
 from builds.views.ticket import answers_to, revision_of, ticket_or_404
 from shop import roles
@@ -185,14 +185,14 @@ def differences(request: HttpRequest, number: str) -> HttpResponse:
 def hand_over(request: HttpRequest, number: str) -> HttpResponse:
     """Hand the checked boat over; a test that is open needs the owner's written reason."""
     try:
-        work.move_on(
+        handing.hand_over(
             request.user,
             ticket_or_404(number),
-            "hand_over",
             why=request.POST.get("why", "")[:500],
+            paper=paper_of(request),
             revision=revision_of(request),
         )
-    except Refused as error:
+    except (Refused, Unavailable) as error:
         return quote_page(request, number, trouble=trouble_of(error), status=409)
     return redirect("builds:papers", number)
 
@@ -235,6 +235,13 @@ def signed_pdf(request: HttpRequest, quote: str) -> HttpResponse:
 @allow(COUNTER)
 def change_order_pdf(request: HttpRequest, change: str) -> HttpResponse:
     return pdf_response(ChangeOrder, number=change)
+
+
+@require_GET
+@allow(COUNTER, TECH)
+def hand_over_pdf(request: HttpRequest, number: str) -> HttpResponse:
+    """The hand-over sheet and the boat's tag, as they were printed."""
+    return pdf_response(HandOverSheet, ticket__number=number)
 
 
 @require_GET

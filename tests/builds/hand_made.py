@@ -3,7 +3,7 @@
 import datetime
 from decimal import Decimal
 
-from builds.documents import Change, Invoice, PaperFacts, Receipt, Signing
+from builds.documents import Change, HandOver, Invoice, PaperFacts, Receipt, Signing, Tested
 from builds.documents.figures import place_in_alphabet
 
 HOLES_A_LINE = 4
@@ -375,3 +375,16 @@ def receipt(**given) -> Receipt:
         "balance": Decimal("1022.92"),
     }
     return Receipt(**(usual | given))
+
+
+def handing(count: int = 1, **given) -> HandOver:
+    """Return a hand-over at noon with a cure until the evening; the last of its tests failed and the owner says why."""
+    tests = [Tested("Running current", f"Flush rod tube {n}", "0.95\u202fA", "passed") for n in range(1, count)]
+    usual = {
+        "at": datetime.datetime(2026, 12, 1, 12, 0),
+        "by": "Counter One",
+        "afloat_from": datetime.datetime(2026, 12, 1, 18, 30),
+        "tests": [*tests, Tested("Leak", "the whole boat", "", "failed", "A drop at the gland.")],
+        "why": "The customer seals the gland himself.",
+    }
+    return HandOver(**(usual | given))

@@ -167,6 +167,11 @@ def receipt(facts, sheet, estimate, paper):
     return documents.receipt_pdf(facts, hand_made.receipt(), paper)
 
 
+def hand_over(facts, sheet, estimate, paper):
+    """Return a hand-over sheet with as many readings as the ticket has lines, the last one failed."""
+    return documents.hand_over_pdf(facts, sheet, estimate, hand_made.handing(len(sheet["lines"])), paper)
+
+
 PDFS = {
     "quote": documents.quote_pdf,
     "later_quote": later_quote,
@@ -178,6 +183,7 @@ PDFS = {
     "invoice": invoice,
     "credit_note": credit_note,
     "receipt": receipt,
+    "hand_over": hand_over,
 }
 
 

@@ -4,15 +4,17 @@ import datetime
 
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.db.models import QuerySet
 
 from builds import bench, querysets
-from builds.actions import changes, lines, papers, signing, work
+from builds.actions import changes, handing, lines, papers, signing, work
 from builds.actions.ground import Refused
 from builds.models import Acceptance, StepMark, Ticket, WorkEntry
 from shop import clock, journal
 from shop.once import new_token
 from tests.builds.at_once import all_at_once
 from tests.builds.conftest import fresh
+from tests.conftest import triggers_off
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
@@ -66,13 +68,8 @@ def test_what_a_phone_sends_twice_at_once_counts_once(job, tech):
 
 
 def test_nothing_is_drilled_before_every_place_has_its_initials(job, tech):
-    from tests.conftest import triggers_off
-
     with triggers_off():
-        from django.db import connection
-
-        with connection.cursor() as cursor:
-            cursor.execute("UPDATE builds_acceptance SET initialled = '[]'")
+        QuerySet(Acceptance).update(initialled=[])
     assert Acceptance.objects.get().initialled == []
     step = first(job, "drill")
     with pytest.raises(Refused, match="Nothing is drilled before the customer's initials"):
@@ -148,8 +145,8 @@ def test_ticks_stay_with_their_steps_when_a_change_order_brings_a_new_work_order
 
 def test_a_boat_with_open_steps_is_checked_with_a_reason_only(job, tech):
     with pytest.raises(Refused, match="are not ticked, the first is step 1"):
-        work.move_on(tech, job, "check")
-    work.move_on(tech, job, "check", why="Ticked on paper.")
+        work.check(tech, job)
+    work.check(tech, job, why="Ticked on paper.")
     assert fresh(job).state == "checked"
 
 
@@ -197,11 +194,11 @@ def test_no_wet_test_before_the_cure(job, tech):
 
 
 def test_no_hand_over_with_an_open_test_unless_the_owner_says_so_in_writing(job, tech, counter, owner, client):
-    work.move_on(tech, job, "check", why="Ticked on paper.")
+    work.check(tech, job, why="Ticked on paper.")
     with pytest.raises(Refused, match="tests are open"):
-        work.move_on(counter, fresh(job), "hand_over")
+        handing.hand_over(counter, whole(job))
     with pytest.raises(PermissionDenied):
-        work.move_on(counter, fresh(job), "hand_over", why="He is in a hurry")
+        handing.hand_over(counter, whole(job), why="He is in a hurry")
     client.force_login(counter)
     path = f"/counter/ticket/{job.number}/hand-over/"
     assert client.post(path).status_code == 409
@@ -223,8 +220,8 @@ def test_with_every_test_passed_the_counter_hands_over(job, tech, counter):
         for row in bench.tests_of(job):
             middle = None if row.row.low is None else (row.row.low + row.row.high) / 2
             reading(tech, job, row.kind.word, row.row.line, figure=middle, verdict="passed")
-        work.move_on(tech, job, "check", why="Ticked on paper.")
-        work.move_on(counter, fresh(job), "hand_over")
+        work.check(tech, job, why="Ticked on paper.")
+        handing.hand_over(counter, whole(job))
     assert fresh(job).state == "handed_over"
 
 

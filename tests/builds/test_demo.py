@@ -20,7 +20,7 @@ from builds import bridge, margins, querysets
 from builds.demo import SEED, WHOLE_YEAR_DAYS
 from builds.demo.press import Press
 from builds.demo.writing import live, rehearse
-from builds.models import Customer, HullRecord, Line, Quote, Ticket, WorkEntry, WorkOrder
+from builds.models import Customer, HandOverSheet, HullRecord, Line, Quote, Ticket, WorkEntry, WorkOrder
 from builds.states import STATES
 from catalog import exchange
 from shop import journal
@@ -32,9 +32,9 @@ NOW = datetime.datetime(2026, 11, 25, 15, 0, tzinfo=datetime.UTC)
 class AtOnce(Executor):
     """Stands for the pool: a paper is its kind and number instead of a PDF (those are tested with the papers)."""
 
-    def submit(self, render, facts, sheet, estimate, paper):
+    def submit(self, render, facts, sheet, estimate, *more):
         done = Future()
-        done.set_result(f"%PDF-{render.__name__} {facts.number} {paper}".encode())
+        done.set_result(f"%PDF-{render.__name__} {facts.number} {more[-1]}".encode())
         return done
 
 
@@ -190,13 +190,15 @@ def test_nobody_in_the_shop_exists():
 
 
 def test_every_paper_is_known_from_the_rehearsal_which_leaves_nothing_behind(press):
-    issued = [*Quote.objects.all(), *WorkOrder.objects.all()]
+    issued = [*Quote.objects.all(), *WorkOrder.objects.all(), *HandOverSheet.objects.all()]
     assert press.left_behind == 0
     assert (press.heard_of, press.ordered) == (len(issued), {})
     for quote in Quote.objects.all():
         assert bytes(quote.pdf).decode() == f"%PDF-quote_pdf {quote.number} {quote.paper}"
     for order in WorkOrder.objects.select_related("ticket"):
         assert bytes(order.pdf).decode() == f"%PDF-work_order_pdf {order.ticket.number} {order.paper}"
+    for sheet in HandOverSheet.objects.select_related("ticket"):
+        assert bytes(sheet.pdf).decode() == f"%PDF-hand_over_pdf {sheet.ticket.number} {sheet.paper}"
 
 
 def test_a_second_load_changes_nothing():

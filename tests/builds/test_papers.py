@@ -9,7 +9,7 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from builds import querysets
-from builds.actions import lines, papers, signing, work
+from builds.actions import handing, lines, papers, signing
 from builds.actions.ground import Refused
 from builds.estimator.document import read_sheet
 from builds.estimator.estimate import document, estimate
@@ -146,7 +146,7 @@ def test_the_whole_way_from_walk_in_to_hand_over_by_pages(rig, counter, tech, ow
     wrong = client.post(f"/bench/ticket/{number}/steps/1/", {"minutes": "soon"})
     assert (wrong.status_code, "Step 1" in wrong.content.decode()) == (422, True)
     assert client.post(f"/bench/ticket/{number}/check/", {"why": "Ticked on paper."}).status_code == 302
-    work.move_on(owner, fresh(rig), "hand_over", why="Tested on paper.")
+    handing.hand_over(owner, fresh(rig), why="Tested on paper.")
     assert fresh(rig).work.get().minutes == 12
     client.force_login(owner)
     assert number in client.get("/office/").content.decode()

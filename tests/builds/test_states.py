@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from builds import querysets
-from builds.actions import changes, money, papers, signing, tickets, work
+from builds.actions import changes, handing, money, papers, signing, tickets, work
 from builds.actions.ground import Refused
 from builds.actions.signing import TheCustomer
 from builds.models import Ticket
@@ -70,11 +70,11 @@ def doings(ticket):
         ),
         "issue_work_order": lambda who: papers.issue_work_order(who, ticket),
         "record_work": lambda who: work.record_work(who, ticket, phase="drill", minutes=3.0),
-        "check": lambda who: work.move_on(who, ticket, "check"),
+        "check": lambda who: work.check(who, ticket, why="On paper."),
         "record_test": lambda who: work.record_test(
             who, ticket, test="polarity", line="L1", key=new_token(), verdict="passed"
         ),
-        "hand_over": lambda who: work.move_on(who, ticket, "hand_over"),
+        "hand_over": lambda who: handing.hand_over(who, ticket, why="On paper."),
         "take_deposit": lambda who: money.take_money(who, ticket, kind="deposit", **some),
         "take_payment": lambda who: money.take_money(who, ticket, kind="payment", **some),
         "pay_back": lambda who: money.take_money(who, ticket, kind="refund", note="Back", **some),
