@@ -23,6 +23,11 @@ class Agreed:
         return self.change or self.quote
 
     @property
+    def initialled(self) -> list[str]:
+        """The places that the customer agreed to one by one, by the letters of the schedule that holds now."""
+        return self.change.initialled if self.change else self.acceptance.initialled
+
+    @property
     def number(self) -> str:
         return self.kept.number
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from builds.agreed import Agreed
 from builds.documents import bench_tests
 from builds.documents.bench_tests import Kind, Row
 from builds.documents.figures import letters_in_short
@@ -132,12 +133,11 @@ def verdict_of(row: Row, figure: float | None) -> str:
 
 
 def missing_initials(order: WorkOrder, estimate: Mapping[str, Any]) -> list[str]:
-    """Return the letters of the places without the customer's initials; a change order has the customer's consent."""
-    if order.change_order_id:
-        return []
+    """Return the letters of the places that the customer did not agree to one by one."""
+    agreed = Agreed(order.quote, order.change_order).initialled
     groups = by_place(estimate.get("openings") or ())
     places = [letters_in_short(opening["letter"] for opening in group) for group in groups.values()]
-    return [place for place in places if place not in order.quote.acceptance.initialled]
+    return [place for place in places if place not in agreed]
 
 
 def cured_at(

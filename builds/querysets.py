@@ -2,7 +2,18 @@
 
 from django.db.models import Prefetch, Q, QuerySet
 
-from builds.models import ChangeOrder, Customer, HullRecord, Line, Quote, Ticket, TicketOperation, WorkOrder
+from builds.models import (
+    BenchPhoto,
+    ChangeOrder,
+    Customer,
+    Found,
+    HullRecord,
+    Line,
+    Quote,
+    Ticket,
+    TicketOperation,
+    WorkOrder,
+)
 from builds.models.customer import digits_of
 from builds.states import DRAFT, OPEN, QUOTED
 from catalog.fields import fold
@@ -86,6 +97,18 @@ def for_bench() -> QuerySet[Ticket]:
         .defer("quoted_total")
         .order_by("state_at")
     )
+
+
+def found_at_the_bench() -> QuerySet[Found]:
+    """What the bench found, with the answers and the photos but not their bytes, the oldest first."""
+    photos = Prefetch("photos", BenchPhoto.objects.defer("jpeg"))
+    return Found.objects.select_related("by", "answer__by").prefetch_related(photos).order_by("at", "id")
+
+
+def open_questions() -> QuerySet[Found]:
+    """What the counter has to answer, on tickets that the bench still has."""
+    waiting = found_at_the_bench().filter(answer=None, ticket__state__in=("bench", "checked"))
+    return waiting.select_related("ticket", "by")
 
 
 def found_customers(words: str) -> QuerySet[Customer]:

@@ -2,7 +2,7 @@
 
 import datetime
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -18,7 +18,7 @@ from builds.agreed import Agreed, agreed_of
 from builds.content import put_back
 from builds.documents import Change, change_order_pdf
 from builds.documents.parts import parts_of
-from builds.documents.places import openings_of
+from builds.documents.places import Place, openings_of
 from builds.estimator.comparing import Difference, compare, in_words
 from builds.estimator.document import canonical, read_sheet
 from builds.estimator.estimate import document, estimate
@@ -63,6 +63,22 @@ class Proposed:
     def total(self) -> Decimal:
         return Decimal(self.estimate["price"]["total"])
 
+    @property
+    def new_places(self) -> list[Place]:
+        """The places of openings that the customer has not seen yet."""
+        before = {place_key(place) for place in places_in(self.agreed.kept.sheet, self.agreed.kept.estimate)}
+        return [place for place in places_in(self.sheet, self.estimate) if place_key(place) not in before]
+
+    def initialled(self, agreed_places: Sequence[str]) -> list[str]:
+        """Return the places agreed to one by one, those from before by their letters now; raises Refused for a gap."""
+        new = [place.letters for place in self.new_places]
+        if missing := [letters for letters in new if letters not in agreed_places]:
+            raise Refused(f"Not agreed to yet: {', '.join(missing)}. Read each new place out, then tick it.")
+        kept = places_in(self.agreed.kept.sheet, self.agreed.kept.estimate)
+        seen = {place_key(place) for place in kept if place.letters in self.agreed.initialled}
+        places = places_in(self.sheet, self.estimate)
+        return [place.letters for place in places if place.letters in new or place_key(place) in seen]
+
     def what(self) -> list[dict[str, str]]:
         """The differences as the entry keeps them: with what they cost, and without, for who works."""
         currency = self.estimate["price"]["currency"]
@@ -104,12 +120,16 @@ def agree_change(
     *,
     why: str,
     consent: Consent,
+    places: Sequence[str] = (),
     override_reason: str = "",
     paper: str = "a4",
     revision: int | None = None,
     render: Callable[..., bytes] = change_order_pdf,
 ) -> ChangeOrder:
-    """Record the customer's consent to the change as a numbered entry that nobody edits, and close the change."""
+    """Record the customer's consent to the change as a numbered entry that nobody edits, and close the change.
+
+    `places` are the letters of the new places, each of which the customer agrees to by itself.
+    """
     require(actor, "agree_change")
     now = clock.now()
     refuse_incomplete(ticket, why, consent, now)
@@ -120,9 +140,11 @@ def agree_change(
         raise Refused(f"{new.stops[0].sentence} A stop keeps the change from being agreed until it is mended.")
     if new.stops and not roles.may(actor, "override_stop"):
         raise PermissionDenied
+    initialled = new.initialled(places)
     rates = ShopRates.objects.holding_on(clock.today())
     n = (new.agreed.change.n if new.agreed.change else 0) + 1
     entry = entry_of(actor, ticket, new, n, why, consent, now, rates, override_reason.strip())
+    entry.initialled = initialled
     pdf = render(
         change_facts(ticket, rates, now, entry), new.sheet, new.estimate, change_on_paper(entry, new, rates), paper
     )
@@ -191,7 +213,6 @@ def change_facts(ticket: Ticket, rates: ShopRates, now: datetime.datetime, entry
 
 
 def change_on_paper(entry: ChangeOrder, new: Proposed, rates: ShopRates) -> Change:
-    before = {place_key(place) for place in places_in(new.agreed.kept.sheet, new.agreed.kept.estimate)}
     return Change(
         number=entry.number,
         n=entry.n,
@@ -208,19 +229,15 @@ def change_on_paper(entry: ChangeOrder, new: Proposed, rates: ShopRates) -> Chan
         number_called=entry.number_called,
         consent_at=timezone.localtime(entry.consent_at),
         recorded_by=str(entry.recorded_by),
-        new_places=[
-            (place.letters, place.name, place.where)
-            for place in places_in(new.sheet, new.estimate)
-            if place_key(place) not in before
-        ],
+        new_places=[(place.letters, place.name, place.where) for place in new.new_places],
         replaces=f"{'change order' if new.agreed.change else 'quote'} {new.agreed.number}",
     )
 
 
-def places_in(sheet: Document, found: Document):
+def places_in(sheet: Document, found: Document) -> tuple[Place, ...]:
     return openings_of(found, parts_of(sheet)).places
 
 
-def place_key(place) -> tuple:
+def place_key(place: Place) -> tuple[str, ...]:
     """What makes two places the same before and after a change; letters move when openings are added."""
     return place.name, place.where, place.sizes

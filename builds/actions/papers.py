@@ -186,14 +186,12 @@ def work_order_facts(ticket: Ticket, agreed: Agreed, rates: ShopRates, now: date
     facts.number, facts.replaces = ticket.number, facts.version - 1 or None
     facts.quote_number, facts.ready_on = agreed.quote.number, agreed.kept.ready_on
     facts.accepted_at, facts.accepted_by = timezone.localtime(agreed.acceptance.at), agreed.acceptance.name
-    facts.initialled, facts.override_reason = agreed.acceptance.initialled, agreed.kept.override_reason
+    facts.initialled, facts.override_reason = agreed.initialled, agreed.kept.override_reason
     if asked := asked_of(ticket):
         facts.approver, facts.approver_number = asked.approver, asked.approver_phone
     if change := agreed.change:
         facts.change_number, facts.changes = change.number, change.deeds
         facts.consent = f"{change.consent}, {timezone.localtime(change.consent_at):%d %b %Y, %H:%M}."
-        # The change order may have lettered the openings anew: initials to old letters say nothing of them.
-        facts.initialled = None
     return facts
 
 

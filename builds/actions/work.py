@@ -4,7 +4,7 @@ import datetime
 
 from builds import bench
 from builds.actions.ground import Refused, acting, require
-from builds.models import BenchReading, ClockMark, StepMark, Ticket, WorkEntry
+from builds.models import BenchReading, ClockMark, Found, StepMark, Ticket, WorkEntry
 from shop import clock
 
 LONGEST_SPELL_MIN = 240.0
@@ -159,8 +159,10 @@ def record_test(
 
 
 def check(actor, ticket: Ticket, *, why: str = "", revision: int | None = None) -> Ticket:
-    """Say that the boat is checked. Steps that are not ticked need a written reason."""
+    """Say that the boat is checked. Steps that are not ticked need a written reason; open questions an answer."""
     require(actor, "check")
+    if question := Found.objects.filter(ticket=ticket, answer=None).first():
+        raise Refused(f"The counter has not answered yet: {question.words}")
     left = [step for step in bench.steps_of(ticket) if not step.done]
     if left and not why.strip():
         raise Refused(f"{len(left)} steps are not ticked, the first is step {left[0].n}. Tick them, or write why not.")

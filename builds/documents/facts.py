@@ -17,7 +17,7 @@ class PaperFacts:
     `most` is what the quoted work may come to by the shop's `rule`, "not_to_exceed" or "tolerance"; with no rule named,
     a `most` above the price is a tolerance. `differences` are sentences on what changed since the version that a quote
     replaces. A work order that follows a change order has its number, its `changes` and the `consent` to them as
-    sentences; `initialled` is None then where the openings were lettered anew. The `approver` may approve more.
+    sentences. The `approver` may approve more.
     """
 
     ticket_number: str

@@ -80,24 +80,21 @@ def initials_gate(facts: PaperFacts, openings: Openings, places: int) -> tuple[W
         return ()
     if not openings.known:
         return (warned("stop", "Make no opening before the customer has seen its place and put initials to it."),)
-    if facts.change_number and facts.initialled is None:
-        return (warned("stop", lettered_anew(facts)),)
     rule = "Do not drill until every place on the list carries the customer's initials."
     if facts.initialled is None:
         return (warned("stop", f"{rule} No initials are on record: look at the signed list."),)
     by = f" by {facts.accepted_by}" if facts.accepted_by else ""
     when = f" on {moment(facts.accepted_at)}" if facts.accepted_at else ""
     done = f"{len(facts.initialled)} of {counted(places, 'place')}"
+    if facts.change_number:
+        return (warned("stop", f"{lettered_anew(facts)} {rule} Initialled or agreed one by one: {done}."),)
     return (warned("stop", f"{rule} Initialled{by}{when}: {done}."),)
 
 
 def lettered_anew(facts: PaperFacts) -> str:
-    """Return the stop after a change order: its places were agreed without initials, and older letters do not hold."""
+    """Return what a change order means for the holes: older letters do not hold."""
     consent = f"{facts.consent.rstrip('.')}." if facts.consent else "No consent is on record: ask the counter."
-    quote = f"signed quote {facts.quote_number}" if facts.quote_number else "signed quote"
     return (
-        "Do not drill a place that the customer did not agree to, and drill by this list only: change order "
-        f"{facts.change_number} may have lettered the openings anew, so older lists and templates no longer hold. "
-        f"Places that it adds were agreed by it, not initialled. {consent} Every other place has to carry initials on "
-        f"the {quote}: look there by part and place, not by letter."
+        f"Drill by this list only: change order {facts.change_number} may have lettered the openings anew, so older "
+        f"lists and templates no longer hold. {consent}"
     )

@@ -1,9 +1,11 @@
 """Forms of what a customer agrees to: the yes to a quote, and the consent to a change."""
 
 import json
+from collections.abc import Sequence
 
 from django import forms
 
+from builds.documents.places import Place
 from builds.forms.ticket import RevisionForm
 from builds.models import ChangeOrder
 
@@ -34,6 +36,19 @@ class ConsentForm(RevisionForm):
         error_messages={"invalid": "That is no moment; accepted: such as 2026-12-01 14:30."},
     )
     override_reason = forms.CharField(label="Reason to go on in spite of the stop", max_length=500, required=False)
+
+    def __init__(self, *args, places: Sequence[Place] = (), **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["places"] = forms.MultipleChoiceField(
+            label="New openings, agreed to place by place",
+            choices=[(place.letters, place_words(place)) for place in places],
+            required=False,
+            widget=forms.CheckboxSelectMultiple,
+        )
+
+
+def place_words(place: Place) -> str:
+    return ", ".join(filter(None, (f"Agreed to: {place.letters}", place.name, place.where)))
 
 
 class YesForm(RevisionForm):

@@ -1,4 +1,4 @@
-from builds.models.bench import BenchReading, ClockMark, StepMark
+from builds.models.bench import BenchPhoto, BenchReading, ClockMark, Found, FoundAnswer, StepMark
 from builds.models.customer import Customer
 from builds.models.hull import HullRecord, HullStation
 from builds.models.interview import Interview
@@ -12,11 +12,14 @@ __all__ = [
     "Aboard",
     "Acceptance",
     "Alternative",
+    "BenchPhoto",
     "BenchReading",
     "ChangeOrder",
     "ClockMark",
     "Customer",
     "Fee",
+    "Found",
+    "FoundAnswer",
     "HandOverSheet",
     "HullRecord",
     "HullStation",

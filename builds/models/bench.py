@@ -1,4 +1,4 @@
-"""The bench: steps ticked and taken back, and the clock of each person. Written once."""
+"""The bench: steps ticked and taken back, clocks, readings, what was found, photos. Written once."""
 
 from django.conf import settings
 from django.db import models
@@ -65,3 +65,53 @@ class BenchReading(BenchEvent):
 
     def __str__(self):
         return f"{self.ticket} {self.test} {self.verdict}"
+
+
+class Found(BenchEvent):
+    """Something that the estimate did not know, found at a step (0: at none): a question to the counter."""
+
+    step = models.CharField(max_length=120, blank=True)
+    n = models.PositiveSmallIntegerField(default=0)
+    words = models.CharField(max_length=500)
+
+    class Meta(BenchEvent.Meta):
+        indexes = [models.Index(fields=["ticket", "at"], name="found_at")]
+
+    def __str__(self):
+        return f"{self.ticket} found: {self.words}"
+
+    @property
+    def open(self) -> bool:
+        """Whether the counter has not answered yet."""
+        return not hasattr(self, "answer")
+
+
+class FoundAnswer(AppendOnly):
+    """What the counter said to it; `changes` says that a change order was begun for it."""
+
+    found = models.OneToOneField(Found, models.PROTECT, related_name="answer")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    words = models.CharField(max_length=500)
+    changes = models.BooleanField(default=False)
+
+    def __str__(self):
+        return f"answer to {self.found}"
+
+
+class BenchPhoto(BenchEvent):
+    """A photo from the bench, of a step (0: of the boat) or with what was found; small, without place or camera."""
+
+    found = models.ForeignKey(Found, models.PROTECT, null=True, related_name="photos")
+    n = models.PositiveSmallIntegerField(default=0)
+    note = models.CharField(max_length=120, blank=True)
+    jpeg = models.BinaryField()
+    sha256 = models.CharField(max_length=64)
+    width_px = models.PositiveSmallIntegerField()
+    height_px = models.PositiveSmallIntegerField()
+
+    class Meta(BenchEvent.Meta):
+        indexes = [models.Index(fields=["ticket", "at"], name="bench_photo_at")]
+
+    def __str__(self):
+        return f"{self.ticket} photo {self.pk}"

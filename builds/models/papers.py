@@ -125,7 +125,11 @@ class Acceptance(AppendOnly):
 
 
 class ChangeOrder(KeptEstimate, KeptPaper):
-    """What changed after acceptance, and the customer's consent: who, when, called on which number, by whom."""
+    """What changed after acceptance, and the customer's consent: who, when, called on which number, by whom.
+
+    `initialled` are the places, by their letters in this change's schedule, that the customer initialled on the quote
+    or agreed to one by one since.
+    """
 
     class Way(models.TextChoices):
         TELEPHONE = "telephone", "by telephone"
@@ -152,6 +156,7 @@ class ChangeOrder(KeptEstimate, KeptPaper):
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     override_reason = models.TextField(blank=True)
+    initialled = models.JSONField(default=list)
 
     class Meta:
         ordering = ["ticket", "n"]

@@ -1,21 +1,24 @@
 """The bench: tickets to work on, their steps, ticks and clock. No price and no cost comes through this door."""
 
 import datetime
+from collections.abc import Callable
+from functools import partial
 
 from django import forms
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_GET, require_POST
 
 from builds import bench, querysets
-from builds.actions import work
+from builds.actions import finding, work
 from builds.actions.ground import Refused
-from builds.models import BenchReading, ClockMark, Ticket, WorkEntry
+from builds.models import BenchPhoto, BenchReading, ClockMark, Ticket, WorkEntry
 from builds.states import is_open
 from shop.forms import DurationField
 from shop.once import TOKEN, new_token
-from shop.roles import TECH, allow
+from shop.photos import NotAPhoto, kept_photo
+from shop.roles import COUNTER, TECH, allow
 
 
 class MinutesForm(forms.Form):
@@ -61,7 +64,10 @@ def show(request: HttpRequest, number: str, *, trouble: str = "", at: int = 0, s
         "done": sum(step.done for step in steps),
         "minutes": minutes_by_phase(ticket),
         "running": is_running(request, ticket),
+        "asked": querysets.found_at_the_bench().filter(ticket=ticket),
+        "photos": BenchPhoto.objects.filter(ticket=ticket, found=None).defer("jpeg").select_related("by"),
         "key": new_token(),
+        "photo_key": new_token(),
         "trouble": trouble,
         "at": at,
         "can_work": is_open("record_work", ticket.state),
@@ -101,7 +107,11 @@ def show_step(request: HttpRequest, number: str, n: int, *, trouble: str = "", s
         "before": next((one for one in reversed(steps) if one.n < n), None),
         "after": next((one for one in steps if one.n > n), None),
         "following": bench.next_step([one for one in steps if one.n != n], n),
+        "asked": querysets.found_at_the_bench().filter(ticket=ticket, step=step.name),
+        "photos": BenchPhoto.objects.filter(ticket=ticket, n=n, found=None).defer("jpeg").select_related("by"),
         "key": new_token(),
+        "found_key": new_token(),
+        "photo_key": new_token(),
         "running": is_running(request, ticket),
         "trouble": trouble,
         "can_work": is_open("record_work", ticket.state),
@@ -129,43 +139,54 @@ def key_of(request: HttpRequest) -> str:
     return key if TOKEN.fullmatch(key) else new_token()
 
 
+def done(request: HttpRequest, act: Callable[[], object], page: Callable[..., HttpResponse], onward) -> HttpResponse:
+    """Do one act of the bench: a phone that asks for JSON hears that it is saved or why not, a page goes `onward`."""
+    by_phone = request.headers.get("Accept", "").startswith("application/json")
+    try:
+        act()
+    except Refused as error:
+        sentence, status = str(error), 409
+    except NotAPhoto as error:
+        sentence, status = str(error), 422
+    except forms.ValidationError as error:
+        sentence, status = error.messages[0], 422
+    else:
+        return JsonResponse({"saved": True}) if by_phone else onward()
+    return JsonResponse({"refused": sentence}, status=status) if by_phone else page(trouble=sentence, status=status)
+
+
 @require_POST
 @allow(TECH)
 def tick(request: HttpRequest, number: str, n: int) -> HttpResponse:
-    """Tick a step or take its tick back. A phone that asks for JSON sends what waited, each with its own key."""
-    found = ticket_or_404(number)
-    by_phone = request.headers.get("Accept", "").startswith("application/json")
-    try:
-        work.mark_step(
-            request.user,
-            found,
-            n,
-            done=request.POST.get("done", "1") == "1",
-            key=key_of(request),
-            reading=request.POST.get("reading", "")[:60],
-            sent_at=sent_at(request),
-        )
-    except Refused as error:
-        if by_phone:
-            return JsonResponse({"refused": str(error)}, status=409)
-        return show_step(request, number, n, trouble=str(error), status=409)
-    if by_phone:
-        return JsonResponse({"saved": n})
-    steps = bench.steps_of(found)
-    following = bench.next_step(steps, n) if request.POST.get("done", "1") == "1" else None
-    return redirect("builds:step", number, following.n if following else n)
+    """Tick a step or take its tick back."""
+    found, ticked = ticket_or_404(number), request.POST.get("done", "1") == "1"
+
+    def onward() -> HttpResponse:
+        following = bench.next_step(bench.steps_of(found), n) if ticked else None
+        return redirect("builds:step", number, following.n if following else n)
+
+    reading = request.POST.get("reading", "")[:60]
+    return done(
+        request,
+        lambda: work.mark_step(
+            request.user, found, n, done=ticked, key=key_of(request), reading=reading, sent_at=sent_at(request)
+        ),
+        partial(show_step, request, number, n),
+        onward,
+    )
 
 
 @require_POST
 @allow(TECH)
 def set_clock(request: HttpRequest, number: str) -> HttpResponse:
     """Start or stop one's own clock on a ticket."""
-    try:
-        running = request.POST.get("running") == "1"
-        work.set_clock(request.user, ticket_or_404(number), running=running, key=key_of(request))
-    except Refused as error:
-        return show(request, number, trouble=str(error), status=409)
-    return redirect("builds:bench_ticket", number)
+    running, key, at = request.POST.get("running") == "1", key_of(request), sent_at(request)
+    return done(
+        request,
+        lambda: work.set_clock(request.user, ticket_or_404(number), running=running, key=key, sent_at=at),
+        partial(show, request, number),
+        lambda: redirect("builds:bench_ticket", number),
+    )
 
 
 @require_POST
@@ -222,15 +243,69 @@ def tests(request: HttpRequest, number: str) -> HttpResponse:
 @allow(TECH)
 def record_test(request: HttpRequest, number: str) -> HttpResponse:
     """Write down what one test came to."""
-    form = ReadingForm(request.POST)
-    if not form.is_valid():
-        return tests_page(request, number, trouble=next(iter(form.errors.values()))[0], status=422)
-    data = form.cleaned_data
-    try:
-        work.record_test(request.user, ticket_or_404(number), key=key_of(request), **data)
-    except Refused as error:
-        return tests_page(request, number, trouble=str(error), status=409)
-    return redirect("builds:tests", number)
+    form, ticket = ReadingForm(request.POST), ticket_or_404(number)
+
+    def act() -> None:
+        if not form.is_valid():
+            raise forms.ValidationError(next(iter(form.errors.values()))[0])
+        work.record_test(request.user, ticket, key=key_of(request), **form.cleaned_data)
+
+    return done(request, act, partial(tests_page, request, number), lambda: redirect("builds:tests", number))
+
+
+@require_POST
+@allow(TECH)
+def note_found(request: HttpRequest, number: str) -> HttpResponse:
+    """Ask the counter about what was found, with a photo where one was taken."""
+    ticket, n = ticket_or_404(number), step_number(request)
+
+    def act() -> None:
+        sent = request.FILES.get("photo")
+        photo = kept_photo(sent) if sent else None
+        words = request.POST.get("words", "")[:500]
+        finding.note_found(
+            request.user, ticket, words=words, key=key_of(request), n=n, photo=photo, sent_at=sent_at(request)
+        )
+
+    return done(request, act, page_of(request, number, n), lambda: back_to(number, n))
+
+
+@require_POST
+@allow(TECH)
+def keep_photo(request: HttpRequest, number: str) -> HttpResponse:
+    """Keep a photo of a step, or of the boat."""
+    ticket, n = ticket_or_404(number), step_number(request)
+
+    def act() -> None:
+        sent = request.FILES.get("photo")
+        if sent is None:
+            raise NotAPhoto("The photo is missing. Choose one, or take one.")
+        note = request.POST.get("note", "")[:120]
+        finding.keep_photo(request.user, ticket, kept_photo(sent), key=key_of(request), n=n, note=note)
+
+    return done(request, act, page_of(request, number, n), lambda: back_to(number, n))
+
+
+def step_number(request: HttpRequest) -> int:
+    text = request.POST.get("n", "0")
+    return int(text) if text.isdecimal() and len(text) < 5 else 0
+
+
+def page_of(request: HttpRequest, number: str, n: int) -> Callable[..., HttpResponse]:
+    return partial(show_step, request, number, n) if n else partial(show, request, number)
+
+
+def back_to(number: str, n: int) -> HttpResponse:
+    return redirect("builds:step", number, n) if n else redirect("builds:bench_ticket", number)
+
+
+@require_GET
+@allow(COUNTER, TECH)
+def photo(request: HttpRequest, number: str, pk: int) -> HttpResponse:
+    """One photo from the bench; it never changes, so the browser may keep it."""
+    row = get_object_or_404(BenchPhoto, pk=pk, ticket__number=number)
+    headers = {"Cache-Control": "private, max-age=31536000, immutable"}
+    return HttpResponse(bytes(row.jpeg), content_type="image/jpeg", headers=headers)
 
 
 @require_POST

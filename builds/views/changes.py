@@ -40,7 +40,11 @@ def change(request: HttpRequest, number: str) -> HttpResponse:
     ticket = ticket_or_404(number)
     if not ticket.changing:
         return redirect("builds:papers", number)
-    form = ConsentForm(request.POST or None, initial=initial_of(ticket))
+    try:
+        new, unusable = changes.proposed(ticket), ()
+    except Unusable as error:
+        new, unusable = None, error.problems
+    form = ConsentForm(request.POST or None, initial=initial_of(ticket), places=new.new_places if new else ())
     trouble, status = "", 200
     if request.method == "POST":
         status = 422
@@ -50,10 +54,6 @@ def change(request: HttpRequest, number: str) -> HttpResponse:
                 return redirect("builds:papers", number)
             except (Refused, Unavailable) as error:
                 trouble, status = str(error), 409
-    try:
-        new, unusable = changes.proposed(ticket), ()
-    except Unusable as error:
-        new, unusable = None, error.problems
     context = {
         "door": "counter",
         "ticket": ticket,
@@ -80,6 +80,7 @@ def agree(request: HttpRequest, ticket: Ticket, form: ConsentForm) -> None:
         ticket,
         why=data["why"],
         consent=changes.Consent(data["name"], data["way"], data["number_called"], data["at"]),
+        places=data["places"],
         override_reason=data["override_reason"],
         paper=paper_of(request),
         revision=data["revision"],

@@ -34,8 +34,9 @@ def start(request: HttpRequest) -> HttpResponse:
     first = next((kind for kind, hits in found.items() if hits), "new") if words else ""
     today = list(querysets.unfinished_today()[:9])
     earlier = querysets.unfinished().exclude(pk__in=[ticket.pk for ticket in today])[:12]
-    context = {"door": "counter", "q": words, "today": today, "unfinished": earlier, "first": first, **found}
-    return render(request, "counter/start.html", context)
+    questions = querysets.open_questions()[:12]
+    context = {"door": "counter", "q": words, "first": first, "questions": questions, **found}
+    return render(request, "counter/start.html", {**context, "today": today, "unfinished": earlier})
 
 
 @require_safe

@@ -332,12 +332,12 @@ def change(**given) -> Change:
 
 
 def changed(**given) -> dict:
-    """Return what the facts of a work order hold after `change()`, which lettered the openings anew."""
+    """Return what the facts of a work order hold after `change()`."""
     usual = {
         "change_number": "C-0412-1",
         "changes": ["1 flush rod tube more"],
         "consent": "Customer 0412 agreed by telephone on 555 0142, 27 Nov 2026, 10:05.",
-        "initialled": None,
+        "initialled": ["A–D"],
         "approver": "Customer 0412",
         "approver_number": "555 0142",
     }

@@ -137,7 +137,8 @@ def test_ticks_stay_with_their_steps_when_a_change_order_brings_a_new_work_order
     changes.begin_change(counter, job)
     lines.add_line(counter, job, kind("anchor_trolley"), mounting="rivet")
     consent = changes.Consent("Customer 0412", "counter")
-    changes.agree_change(counter, whole(job), why="Wanted after all", consent=consent)
+    places = [place.letters for place in changes.proposed(whole(job)).new_places]
+    changes.agree_change(counter, whole(job), why="Wanted after all", consent=consent, places=places)
     papers.issue_work_order(counter, whole(job))
     done = [step for step in bench.steps_of(fresh(job)) if step.done]
     assert len(done) == 3

@@ -44,8 +44,10 @@ def changing(accepted, counter):
 
 
 def agree(counter, ticket, **more):
-    said = {"why": "A larger screen is wanted", "consent": CALLED, **more}
-    return changes.agree_change(counter, whole(ticket), **said)
+    ticket = whole(ticket)
+    places = [place.letters for place in changes.proposed(ticket).new_places] if ticket.changing else []
+    said = {"why": "A larger screen is wanted", "consent": CALLED, "places": places, **more}
+    return changes.agree_change(counter, ticket, **said)
 
 
 LARGER = [("display_7in", "display_10in"), ("ball_base_25mm", "ball_base_38mm")]
@@ -198,6 +200,9 @@ def test_the_pages_write_a_change_order(accepted, counter, client, kind):
     wrong = client.post(f"{base}change/", {"why": "", "way": "counter", "name": "Customer 0412"})
     assert (wrong.status_code, "Why the work changes is missing" in wrong.content.decode()) == (422, True)
     said = {"why": "Wanted after all", "way": "counter", "name": "Customer 0412"}
+    unread = client.post(f"{base}change/", said)
+    assert (unread.status_code, "Read each new place out, then tick it" in unread.content.decode()) == (409, True)
+    said["places"] = [place.letters for place in changes.proposed(whole(accepted)).new_places]
     assert client.post(f"{base}change/", said).status_code == 302
     entry = ChangeOrder.objects.get()
     assert client.get(f"/counter/change/{entry.number}.pdf").content == bytes(entry.pdf)

@@ -6,16 +6,19 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from builds import querysets
-from builds.actions import changes, handing, money, papers, signing, tickets, work
+from builds.actions import changes, finding, handing, money, papers, signing, tickets, work
 from builds.actions.ground import Refused
 from builds.actions.signing import TheCustomer
-from builds.models import Ticket
+from builds.models import Found, Ticket
 from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, WHILE_CHANGING, is_open
+from shop import clock
 from shop.once import new_token
+from shop.photos import KeptPhoto
 from shop.roles import CUSTOMER, MAY, ROLES
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
+A_PHOTO = KeptPhoto(b"\xff\xd8\xff", 4, 3)
 # act: (address under the ticket, whether it is the counter's or the bench's door, what is sent)
 ADDRESSES = {
     "change": ("undo/", "counter", {}),
@@ -32,6 +35,8 @@ ADDRESSES = {
     "take_payment": ("money/take/", "counter", {"kind": "payment", "amount": "1.00", "way": "cash"}),
     "issue_invoice": ("money/invoice/", "counter", {}),
     "check": ("check/", "bench", {}),
+    "note_found": ("found/", "bench", {"words": "A crack"}),
+    "keep_photo": ("photos/", "bench", {}),
 }
 
 
@@ -46,6 +51,10 @@ def agreed(rig, counter):
 def put(ticket, state, changing=False):
     Ticket.objects.filter(pk=ticket.pk).update(state=state, changing=changing)
     return querysets.for_counter().get(pk=ticket.pk)
+
+
+def a_find(ticket):
+    return Found.objects.create(ticket=ticket, by=ticket.counter, at=clock.now(), key=new_token(), words="A crack")
 
 
 def doings(ticket):
@@ -74,6 +83,9 @@ def doings(ticket):
         "record_test": lambda who: work.record_test(
             who, ticket, test="polarity", line="L1", key=new_token(), verdict="passed"
         ),
+        "note_found": lambda who: finding.note_found(who, ticket, words="A crack", key=new_token()),
+        "keep_photo": lambda who: finding.keep_photo(who, ticket, A_PHOTO, key=new_token()),
+        "answer_found": lambda who: finding.answer_found(who, ticket, a_find(ticket), words="Leave it"),
         "hand_over": lambda who: handing.hand_over(who, ticket, why="On paper."),
         "take_deposit": lambda who: money.take_money(who, ticket, kind="deposit", **some),
         "take_payment": lambda who: money.take_money(who, ticket, kind="payment", **some),
