@@ -1,8 +1,6 @@
 """The steps of a ticket as the bench sees them: what is ticked, what is next, what may not be done yet and why."""
 
 import datetime
-import hashlib
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -13,6 +11,7 @@ from builds.documents.bench_tests import Kind, Row
 from builds.documents.figures import letters_in_short
 from builds.documents.parts import parts_of
 from builds.documents.places import by_place
+from builds.documents.since import names_of
 from builds.documents.steps import StepValues
 from builds.models import BenchReading, StepMark, Ticket, WorkOrder
 from shop import clock
@@ -38,18 +37,6 @@ class BenchStep:
     @property
     def done(self) -> bool:
         return self.mark is not None and self.mark.done
-
-
-def names_of(order: list[Mapping[str, Any]]) -> list[str]:
-    """Return a name for each step that a later work order gives to the same step: line, phase, text, which of them."""
-    seen: Counter[str] = Counter()
-    names = []
-    for step in order:
-        text = hashlib.sha256(step["text"].encode()).hexdigest()[:10]
-        base = f"{step['line']}/{step['phase']}/{text}"
-        seen[base] += 1
-        names.append(f"{base}/{seen[base]}")
-    return names
 
 
 def latest_order(ticket: Ticket) -> WorkOrder | None:

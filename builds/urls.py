@@ -83,6 +83,7 @@ urlpatterns = [
     path("bench/ticket/<str:number>/photo-<int:pk>.jpg", bench.photo, name="photo"),
     path("bench/ticket/<str:number>/check/", bench.check, name="check"),
     path("bench/ticket/<str:number>/work-order-<int:version>.pdf", papers.work_order_pdf, name="work_order_pdf"),
+    path("bench/ticket/<str:number>/papers.pdf", papers.print_set, name="print_set"),
     path("bench/ticket/<str:number>/hand-over.pdf", papers.hand_over_pdf, name="hand_over_pdf"),
     path("bench/ticket/<str:number>/hole-templates.pdf", papers.hole_templates, name="hole_templates"),
     path("office/", office.office, name="office"),

@@ -15,6 +15,7 @@ from django.utils import timezone
 from builds import bridge, promise
 from builds.actions.ground import Refused, acting, require
 from builds.agreed import Agreed, agreed_of
+from builds.bench import latest_order
 from builds.documents import Disclaimer, PaperFacts, hole_templates_pdf, quote_pdf, work_order_pdf
 from builds.estimator.comparing import compare, in_words
 from builds.estimator.document import canonical, read_sheet
@@ -184,6 +185,8 @@ def work_order_facts(ticket: Ticket, agreed: Agreed, rates: ShopRates, now: date
     facts = facts_of(ticket, rates, now)
     facts.version = (ticket.work_orders.aggregate(Max("version"))["version__max"] or 0) + 1
     facts.number, facts.replaces = ticket.number, facts.version - 1 or None
+    if earlier := latest_order(ticket):
+        facts.before = earlier.agreed.estimate
     facts.quote_number, facts.ready_on = agreed.quote.number, agreed.kept.ready_on
     facts.accepted_at, facts.accepted_by = timezone.localtime(agreed.acceptance.at), agreed.acceptance.name
     facts.initialled, facts.override_reason = agreed.initialled, agreed.kept.override_reason

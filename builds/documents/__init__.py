@@ -3,7 +3,7 @@
 Every paper leaves out what its estimate does not have. No cost and no margin is on any of them.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -12,6 +12,7 @@ from shop.pdf import pdf
 
 from .change_order import Change, change_order_context
 from .disclaimer import Disclaimer, disclaimer_context
+from .end_labels import end_labels_context
 from .facts import PaperFacts
 from .hand_over import HandOver, Tested, hand_over_context
 from .hole_templates import hole_templates_context
@@ -20,6 +21,7 @@ from .pictures import pictures_of
 from .quote import quote_context
 from .receipt import Receipt, receipt_context
 from .signing import Signing, signature_context
+from .test_sheet import Measured, test_sheet_context
 from .work_order import work_order_context
 
 Document = Mapping[str, Any]
@@ -28,6 +30,7 @@ CONTEXTS = {
     "work_order": work_order_context,
     "disclaimer": disclaimer_context,
     "hole_templates": hole_templates_context,
+    "end_labels": end_labels_context,
 }
 
 
@@ -52,6 +55,16 @@ def disclaimer_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper
 def hole_templates_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper: str) -> bytes:
     """Return the drilling templates of a ticket at true size as PDF bytes, on "a4" or "letter"."""
     return pdf(html_of("hole_templates", facts, sheet, estimate), paper)
+
+
+def end_labels_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper: str) -> bytes:
+    """Return the labels for the ends of the cables as PDF bytes, on "a4" or "letter"."""
+    return pdf(html_of("end_labels", facts, sheet, estimate), paper)
+
+
+def test_sheet_pdf(facts: PaperFacts, rows: Sequence[Measured], paper: str) -> bytes:
+    """Return the test sheet, with what was measured so far, as PDF bytes."""
+    return pdf(render_to_string("print/test_sheet.html", test_sheet_context(facts, rows)), paper)
 
 
 def signature_pdf(facts: PaperFacts, sheet: Document, estimate: Document, signing: Signing, paper: str) -> bytes:
@@ -90,12 +103,14 @@ __all__ = [
     "Disclaimer",
     "HandOver",
     "Invoice",
+    "Measured",
     "PaperFacts",
     "Receipt",
     "Signing",
     "Tested",
     "change_order_pdf",
     "disclaimer_pdf",
+    "end_labels_pdf",
     "hand_over_pdf",
     "hole_templates_pdf",
     "html_of",
@@ -104,5 +119,6 @@ __all__ = [
     "quote_pdf",
     "receipt_pdf",
     "signature_pdf",
+    "test_sheet_pdf",
     "work_order_pdf",
 ]

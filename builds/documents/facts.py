@@ -4,6 +4,7 @@ import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Any
 
 
 @dataclass
@@ -17,7 +18,8 @@ class PaperFacts:
     `most` is what the quoted work may come to by the shop's `rule`, "not_to_exceed" or "tolerance"; with no rule named,
     a `most` above the price is a tolerance. `differences` are sentences on what changed since the version that a quote
     replaces. A work order that follows a change order has its number, its `changes` and the `consent` to them as
-    sentences. The `approver` may approve more.
+    sentences; `before` is the estimate that the work order which it replaces was printed from. The `approver` may
+    approve more.
     """
 
     ticket_number: str
@@ -48,6 +50,7 @@ class PaperFacts:
     consent: str = ""
     approver: str = ""
     approver_number: str = ""
+    before: Mapping[str, Any] | None = None
     base_url: str = ""
     bins: Mapping[str, str] = field(default_factory=dict)
 

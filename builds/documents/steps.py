@@ -1,7 +1,7 @@
 """The order of work as a tech reads it: one step, one box, and at its right the values to act on."""
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
@@ -32,7 +32,10 @@ TURNED = re.compile(r"\b(bolt|screw|tighten|fasten)", re.IGNORECASE)
 
 @dataclass(frozen=True)
 class Step:
-    """One step: what to do, on which part, with which values; `caution` stands before it."""
+    """One step: what to do, on which part, with which values; `caution` stands before it.
+
+    `new` says that the work order before this one had not the step.
+    """
 
     n: int
     text: str
@@ -42,6 +45,7 @@ class Step:
     minutes: str
     check: bool
     caution: Warned | None
+    new: bool = False
 
 
 @dataclass(frozen=True)
@@ -55,7 +59,10 @@ class Phase:
 
 
 def phases_of(
-    estimate: Mapping[str, Any], parts: Mapping[str, Part], before_drilling: tuple[Warned, ...] = ()
+    estimate: Mapping[str, Any],
+    parts: Mapping[str, Part],
+    before_drilling: tuple[Warned, ...] = (),
+    new: Collection[int] = (),
 ) -> list[Phase]:
     """Return the order of work of an estimate document, by heading; `before_drilling` stands before the first drill."""
     order = estimate.get("labour", {}).get("order", ())
@@ -68,7 +75,7 @@ def phases_of(
             Phase(
                 heading=heading,
                 minutes=format_minutes(sum(step["minutes"] for step in steps)),
-                steps=tuple(step_of(step, parts, shown) for step in steps),
+                steps=tuple(step_of(step, parts, shown, step["n"] in new) for step in steps),
                 warned=before_drilling if drills else (),
             )
         )
@@ -80,7 +87,7 @@ def heading_of(step: Mapping[str, Any]) -> str:
     return str(step.get("heading") or PHASES.get(step["phase"], step["phase"]))
 
 
-def step_of(step: Mapping[str, Any], parts: Mapping[str, Part], shown: "StepValues") -> Step:
+def step_of(step: Mapping[str, Any], parts: Mapping[str, Part], shown: "StepValues", new: bool = False) -> Step:
     part = parts.get(step["line"])
     name = part.name if part else bound(step.get("name"))
     text = bound(step["text"])
@@ -93,6 +100,7 @@ def step_of(step: Mapping[str, Any], parts: Mapping[str, Part], shown: "StepValu
         minutes=f"{max(1, round(step['minutes']))}{THIN}min",
         check=bool(step.get("check")),
         caution=shown.caution_of(step),
+        new=new,
     )
 
 

@@ -11,6 +11,7 @@ from .figures import bound, counted, for_left_edge, for_right_edge, in_rows, mom
 from .parts import parts_of
 from .picking import bins_of, consumables_of
 from .places import Openings, by_place, openings_of
+from .since import Since
 from .steps import phases_of
 from .warned import Warned, in_spite_of, warned, warned_of
 from .wiring import pieces_of, systems_of
@@ -20,8 +21,9 @@ Document = Mapping[str, Any]
 
 def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, Any]:
     """Return what the work order's template shows. No price, cost or margin is among it."""
-    parts = parts_of(sheet)
+    parts, since = parts_of(sheet), Since(facts.before)
     openings = openings_of(estimate, parts)
+    letters, steps, pieces = since.new_letters(estimate), since.new_steps(estimate), since.new_pieces(estimate)
     gate = initials_gate(facts, openings, len(by_place(estimate.get("openings") or ())))
     return {
         "facts": facts,
@@ -34,9 +36,11 @@ def work_order_context(facts: PaperFacts, sheet: Document, estimate: Document) -
         "bins": bins_of(parts, facts.bins),
         "consumables": list(consumables_of(estimate)),
         "openings": openings,
+        "new_letters": letters,
+        "marks_changes": bool(letters or steps or any(pieces)),
         "systems": systems_of(estimate, parts),
-        "pieces": pieces_of(estimate, parts),
-        "phases": phases_of(estimate, parts, gate),
+        "pieces": list(zip(pieces_of(estimate, parts), pieces, strict=True)),
+        "phases": phases_of(estimate, parts, gate, steps),
         "tests": tests_of(estimate, parts),
     }
 

@@ -14,6 +14,7 @@ from builds import bench, querysets
 from builds.actions import finding, work
 from builds.actions.ground import Refused
 from builds.models import BenchPhoto, BenchReading, ClockMark, Ticket, WorkEntry
+from builds.printed_set import PAPERS
 from builds.states import is_open
 from shop.forms import DurationField
 from shop.once import TOKEN, new_token
@@ -68,6 +69,7 @@ def show(request: HttpRequest, number: str, *, trouble: str = "", at: int = 0, s
         "photos": BenchPhoto.objects.filter(ticket=ticket, found=None).defer("jpeg").select_related("by"),
         "key": new_token(),
         "photo_key": new_token(),
+        "set": PAPERS,
         "trouble": trouble,
         "at": at,
         "can_work": is_open("record_work", ticket.state),

@@ -16,6 +16,8 @@ from builds.actions.ground import Outdated, Refused
 from builds.agreed import agreed_of
 from builds.forms.consent import PaperYesForm
 from builds.models import Acceptance, ChangeOrder, HandOverSheet, Quote, Ticket, WorkOrder
+from builds.printed_set import PAPERS as SET
+from builds.printed_set import printed_set
 from builds.states import is_open
 from builds.views.ticket import answers_to, revision_of, ticket_or_404
 from shop import roles
@@ -56,6 +58,7 @@ def quote_page(
         "work_orders": querysets.work_orders_of(ticket) if ticket.agreed_quote_id else [],
         "agreed": agreed_of(ticket),
         "address": ticket.customer.email if ticket.customer else "",
+        "set": SET,
         "trouble": trouble,
         **more,
     }
@@ -248,6 +251,19 @@ def hand_over_pdf(request: HttpRequest, number: str) -> HttpResponse:
 @allow(COUNTER, TECH)
 def work_order_pdf(request: HttpRequest, number: str, version: int) -> HttpResponse:
     return pdf_response(WorkOrder, ticket__number=number, version=version)
+
+
+@require_GET
+@allow(COUNTER, TECH)
+def print_set(request: HttpRequest, number: str) -> HttpResponse:
+    """The papers that were ticked, in the order in which they lie on the bench, as one PDF."""
+    ticket = ticket_or_404(number)
+    paper = request.GET.get("paper", "a4")
+    try:
+        data = printed_set(ticket, request.GET.getlist("of"), paper if paper in PAPERS else "a4")
+    except (Refused, Unavailable) as error:
+        return HttpResponse(str(error), status=409, content_type="text/plain; charset=utf-8")
+    return pdf_file(data, f"{number}-papers.pdf")
 
 
 @require_GET

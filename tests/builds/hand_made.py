@@ -3,7 +3,7 @@
 import datetime
 from decimal import Decimal
 
-from builds.documents import Change, HandOver, Invoice, PaperFacts, Receipt, Signing, Tested
+from builds.documents import Change, HandOver, Invoice, Measured, PaperFacts, Receipt, Signing, Tested
 from builds.documents.figures import place_in_alphabet
 
 HOLES_A_LINE = 4
@@ -388,3 +388,19 @@ def handing(count: int = 1, **given) -> HandOver:
         "why": "The customer seals the gland himself.",
     }
     return HandOver(**(usual | given))
+
+
+def measured(count: int = 1) -> list[Measured]:
+    """Return a test for each of so many lines, every second one not read yet."""
+    return [
+        Measured(
+            "Running current",
+            "Run the item alone and read its current.",
+            n,
+            f"Flush rod tube {n}",
+            "about 0.9\u202fA, at most 1.5\u202fA",
+            "A",
+            **({} if n % 2 == 0 else {"reading": "0.93\u202fA", "verdict": "passed", "by": "Tam, 27 Nov 2026, 10:05"}),
+        )
+        for n in range(1, count + 1)
+    ]

@@ -137,7 +137,8 @@ def later_quote(facts, sheet, estimate, paper):
 
 
 def changed_work_order(facts, sheet, estimate, paper):
-    return documents.work_order_pdf(replace(facts, **hand_made.changed()), sheet, estimate, paper)
+    before = estimate_of(max(1, len(sheet["lines"]) - 1))
+    return documents.work_order_pdf(replace(facts, before=before, **hand_made.changed()), sheet, estimate, paper)
 
 
 def signature(facts, sheet, estimate, paper):
@@ -172,6 +173,11 @@ def hand_over(facts, sheet, estimate, paper):
     return documents.hand_over_pdf(facts, sheet, estimate, hand_made.handing(len(sheet["lines"])), paper)
 
 
+def read_sheet(facts, sheet, estimate, paper):
+    """Return a test sheet with a reading for each line, every second one not read yet."""
+    return documents.test_sheet_pdf(facts, hand_made.measured(len(sheet["lines"])), paper)
+
+
 PDFS = {
     "quote": documents.quote_pdf,
     "later_quote": later_quote,
@@ -184,6 +190,8 @@ PDFS = {
     "credit_note": credit_note,
     "receipt": receipt,
     "hand_over": hand_over,
+    "end_labels": documents.end_labels_pdf,
+    "test_sheet": read_sheet,
 }
 
 

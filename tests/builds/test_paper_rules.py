@@ -36,6 +36,10 @@ PRINTS = [
     ("hand_over", 1, "a4"),
     ("hand_over", 1, "letter"),
     ("hand_over", 30, "letter"),
+    ("end_labels", 10, "a4"),
+    ("end_labels", 10, "letter"),
+    ("test_sheet", 1, "letter"),
+    ("test_sheet", 30, "a4"),
 ]
 TO_BE_SIGNED = {"quote": 2, "later_quote": 2, "disclaimer": 1, "signature": 1, "hand_over": 1}
 """How many signatures a paper has."""
