@@ -104,6 +104,19 @@ def tests_of(ticket: Ticket) -> list[ReadingRow]:
     ]
 
 
+def agreed_sheet(ticket: Ticket) -> Mapping[str, Any] | None:
+    """Return the build sheet of the latest work order."""
+    order = latest_order(ticket)
+    return order.agreed.sheet if order else None
+
+
+def load_aboard_kg(ticket: Ticket) -> float | None:
+    """Return the load that the agreed estimate floats the boat with, its own mass left out [kg]."""
+    order = latest_order(ticket)
+    weights = order.agreed.estimate.get("weights") if order else None
+    return weights["displacement_kg"] - order.agreed.sheet["hull"]["mass_kg"] if order and weights else None
+
+
 def cured_of(ticket: Ticket, order: WorkOrder) -> datetime.datetime | str | None:
     """Return when everything is cured, the text of a bed that is not ticked, or None where nothing cures."""
     steps = order.agreed.estimate["labour"]["order"]

@@ -1,6 +1,12 @@
 """Hull records: begun from a hull type, then corrected by what was measured."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from builds.actions.ground import Refused, acting
+from builds.estimator.document import read_sheet
+from builds.estimator.flotation import forms_of
+from builds.estimator.specs import Unusable
 from builds.models import Customer, HullRecord, HullStation, NumberSeries, Ticket
 from builds.models.hull import HULL_FIGURES, STATION_FIGURES
 from catalog.models import HullType
@@ -43,6 +49,25 @@ def take_hull(actor, ticket: Ticket, hull: HullRecord, *, revision: int | None =
         changed.customer = changed.customer or hull.customer
         forget_missing_stations(changed)
     return changed
+
+
+def keep_float_test(actor, ticket: Ticket, sheet: Mapping[str, Any], draft_m: float, load_kg: float) -> None:
+    """Refit the boat by a draft measured amidships with the work of `sheet` done; call inside a transaction.
+
+    Raises Refused for a draft that no boat of its dimensions has.
+
+    The next estimate on this boat floats it by that; what was agreed stays as it was.
+    """
+    hull = ticket.hull
+    before = {"draft_mid_m": hull.float_test_draft_mid_m, "load_kg": hull.float_test_load_kg}
+    hull.float_test_draft_mid_m, hull.float_test_load_kg = draft_m, load_kg
+    tested = {**sheet["hull"], "float_test": {"draft_mid_m": draft_m, "load_kg": load_kg}}
+    try:
+        forms_of(read_sheet({**sheet, "hull": tested}))
+    except Unusable as error:
+        raise Refused(f"The draft, in metres, {error.problems[0].message}.") from None
+    hull.save(update_fields=["float_test_draft_mid_m", "float_test_load_kg"])
+    journal.record(actor, "keep float test", hull, before, {"draft_mid_m": draft_m, "load_kg": load_kg})
 
 
 def forget_missing_stations(ticket: Ticket) -> None:

@@ -3,6 +3,7 @@
 import datetime
 
 from builds import bench
+from builds.actions import hulls
 from builds.actions.ground import Refused, acting, require
 from builds.models import BenchReading, ClockMark, Found, StepMark, Ticket, WorkEntry
 from shop import clock
@@ -128,8 +129,12 @@ def record_test(
     figure: float | None = None,
     verdict: str = "",
     note: str = "",
+    load_kg: float | None = None,
 ) -> BenchReading:
-    """Write down what a test came to. A figure with limits gives the verdict itself; one left out needs a reason."""
+    """Write down what a test came to. A figure with limits gives the verdict itself; one left out needs a reason.
+
+    A draft read with a load aboard [kg] becomes the boat's float test, by which it is floated from then on.
+    """
     require(actor, "record_test")
     if known := BenchReading.objects.filter(key=key).first():
         return known
@@ -143,8 +148,12 @@ def record_test(
         raise Refused(row.locked)
     if verdict == BenchReading.Verdict.SKIPPED and not note.strip():
         raise Refused("Why the test is left out is missing. Write it in a few words.")
+    floats = test == "float_and_trim" and figure is not None and load_kg is not None
+    sheet = bench.agreed_sheet(ticket) if floats else None
     said = {"test": test, "line": line, "figure": figure, "verdict": verdict}
     with acting(actor, ticket, "record_test", "record test", why=note, said=said) as changed:
+        if sheet is not None and figure is not None and load_kg is not None:
+            hulls.keep_float_test(actor, changed, sheet, figure / 1000, load_kg)
         return BenchReading.objects.create(
             ticket=changed,
             by=actor,

@@ -47,6 +47,7 @@ KINDS = {
     ),
 }
 """In the order in which they are done: dry first, then wet, and wet only after the cure."""
+OPERATIONS = {"op_leak_test": "leak_test", "op_float_trim_test": "float_and_trim"}
 
 
 @dataclass(frozen=True)
@@ -68,12 +69,16 @@ class BenchTest:
 
 
 def tests_of(estimate: Document, parts: Mapping[str, Part]) -> list[BenchTest]:
-    """Return the tests of the parts that are fitted now, each with a row for every part, or one for the whole boat."""
+    """Return the tests of the parts that are fitted now, each with a row for every part, or one for the whole boat.
+
+    A test that the ticket has as an operation is asked for whatever the parts say.
+    """
     legs = legs_of(estimate)
+    ordered = {OPERATIONS.get(step["line"]) for step in estimate.get("labour", {}).get("order") or ()}
     tests = []
     for word, kind in KINDS.items():
         asked = [part for part in parts.values() if part.is_new and word in (part.kind.get("bench_tests") or ())]
-        if asked and kind.whole_boat:
+        if kind.whole_boat and (asked or word in ordered):
             tests.append(BenchTest(kind, (Row(None, "the whole boat", whole_boat_figure(word, estimate)),)))
         elif asked:
             tests.append(BenchTest(kind, tuple(row_of(word, part, legs.get(part.id)) for part in asked)))

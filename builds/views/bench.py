@@ -16,7 +16,7 @@ from builds.actions.ground import Refused
 from builds.models import BenchPhoto, BenchReading, ClockMark, Ticket, WorkEntry
 from builds.printed_set import PAPERS
 from builds.states import is_open
-from shop.forms import DurationField
+from shop.forms import DurationField, MassField
 from shop.once import TOKEN, new_token
 from shop.photos import NotAPhoto, kept_photo
 from shop.roles import COUNTER, TECH, allow
@@ -38,6 +38,7 @@ class ReadingForm(forms.Form):
     )
     verdict = forms.ChoiceField(choices=[("", ""), *BenchReading.Verdict.choices], required=False)
     note = forms.CharField(max_length=300, required=False)
+    load_kg = MassField(label="Load aboard", required=False, low=0, high=1000)
 
 
 @require_GET
@@ -229,6 +230,7 @@ def tests_page(request: HttpRequest, number: str, *, trouble: str = "", status: 
         "rows": [(row, new_token()) for row in rows],
         "open": sum(row.open for row in rows),
         "verdicts": BenchReading.Verdict.choices,
+        "load_kg": bench.load_aboard_kg(ticket) if any(row.kind.word == "float_and_trim" for row in rows) else None,
         "trouble": trouble,
         "can_work": is_open("record_test", ticket.state),
     }

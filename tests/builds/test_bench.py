@@ -6,10 +6,10 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
 
-from builds import bench, querysets
-from builds.actions import changes, handing, lines, papers, signing, work
+from builds import bench, bridge, querysets
+from builds.actions import changes, handing, lines, papers, signing, tickets, work
 from builds.actions.ground import Refused
-from builds.models import Acceptance, StepMark, Ticket, WorkEntry
+from builds.models import Acceptance, BenchReading, StepMark, Ticket, WorkEntry
 from shop import clock, journal
 from shop.once import new_token
 from tests.builds.at_once import all_at_once
@@ -235,3 +235,47 @@ def test_the_page_of_tests_takes_readings_and_says_what_is_wrong(job, tech, clie
     assert "Passed" in client.get(base).content.decode()
     wrong = client.post(f"{base}record/", {**said, "figure": "some"})
     assert (wrong.status_code, "The reading is a number" in wrong.content.decode()) == (422, True)
+
+
+# The float test: a draft read afloat refits the boat.
+
+
+@pytest.fixture
+def afloat(rig, counter, tech):
+    tickets.set_operations(counter, rig, quantities={"op_float_trim_test": 1})
+    quote = papers.issue_quote(counter, whole(rig))
+    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, whole(rig), given, way="paper")
+    papers.issue_work_order(counter, whole(rig))
+    for step in bench.steps_of(rig):
+        if step.said["cure_h"]:
+            tick(tech, rig, step.n)
+    with clock.at(clock.now() + datetime.timedelta(days=9)):
+        yield fresh(rig)
+
+
+def test_a_draft_with_its_load_refits_the_boat_and_the_next_estimate_says_so(afloat, tech):
+    before = bridge.estimate_of(whole(afloat))
+    assert any(one.code == "no_float_test" for one in before.cautions)
+    load_kg = bench.load_aboard_kg(afloat)
+    draft_mm = before.flotation.draft_mid_mm + 6
+    reading(tech, afloat, "float_and_trim", "", figure=draft_mm, verdict="passed", load_kg=load_kg)
+    after = bridge.estimate_of(whole(afloat))
+    assert not any(one.code == "no_float_test" for one in after.cautions)
+    # Same load, same water: it floats where it was seen to float, but for its trim.
+    assert after.flotation.draft_mid_mm == pytest.approx(draft_mm, abs=1.5)
+    low, high = after.flotation.band.draft_mid_mm
+    assert high - low == pytest.approx(10)
+    assert bench.latest_order(afloat).agreed.estimate["flotation"]["draft_mid_mm"] == before.flotation.draft_mid_mm
+
+
+def test_a_draft_that_no_such_boat_has_is_refused_and_nothing_is_kept(afloat, tech):
+    with pytest.raises(Refused, match="The draft, in metres, is 0.012; accepted for these dimensions and 120 kg aboard"):
+        reading(tech, afloat, "float_and_trim", "", figure=12.0, verdict="passed", load_kg=120.0)
+    assert not BenchReading.objects.exists()
+    assert fresh(afloat).hull.float_test_draft_mid_m is None
+
+
+def test_a_draft_without_its_load_is_a_reading_only(afloat, tech):
+    reading(tech, afloat, "float_and_trim", "", figure=120.0, verdict="passed")
+    assert fresh(afloat).hull.float_test_draft_mid_m is None
