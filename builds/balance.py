@@ -1,5 +1,6 @@
 """Where a ticket stands with money: what is agreed, what was received, what is left."""
 
+import datetime
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -33,6 +34,23 @@ class Standing:
     def owed(self) -> Decimal:
         """What the shop has to pay back."""
         return max(Decimal(0), -self.balance)
+
+
+@dataclass(frozen=True)
+class Storage:
+    """How long a boat that is ready has waited: told on which day, free until which, days beyond, and what they come to."""
+
+    told_on: datetime.date
+    free_until: datetime.date
+    days_due: int
+    due: Decimal
+
+
+def storage_of(told_on: datetime.date, today: datetime.date, free_days: int, fee_per_day: Decimal) -> Storage:
+    """Return the storage of a boat: the days after the free ones, today included, each at the shop's fee."""
+    free_until = told_on + datetime.timedelta(days=free_days)
+    days_due = max(0, (today - free_until).days)
+    return Storage(told_on, free_until, days_due, days_due * fee_per_day)
 
 
 def standing_of(ticket: Ticket) -> Standing:

@@ -5,6 +5,7 @@ from django.db.models import Prefetch, Q, QuerySet
 from builds.models import (
     BenchPhoto,
     ChangeOrder,
+    ComeBack,
     Customer,
     Found,
     HullRecord,
@@ -109,6 +110,15 @@ def open_questions() -> QuerySet[Found]:
     """What the counter has to answer, on tickets that the bench still has."""
     waiting = found_at_the_bench().filter(answer=None, ticket__state__in=("bench", "checked"))
     return waiting.select_related("ticket", "by")
+
+
+def come_backs_of(ticket: Ticket) -> QuerySet[ComeBack]:
+    return ComeBack.objects.filter(ticket=ticket).select_related("ticket", "opened_by", "end__by")
+
+
+def come_backs_for_bench() -> QuerySet[ComeBack]:
+    """Boats that came back and are not done, the oldest first."""
+    return ComeBack.objects.filter(end=None).select_related("ticket__hull").order_by("opened_at")
 
 
 def found_customers(words: str) -> QuerySet[Customer]:

@@ -268,7 +268,8 @@ class Life:
 
     def hand_over(self) -> None:
         render = partial(self.lay_out, hand_over_pdf)
-        handing.hand_over(self.cast.owner, self.ticket, why="Tested on paper.", paper=self.paper, render=render)
+        said = {"why": "Tested on paper.", "unpaid": "Paid at the till."}
+        handing.hand_over(self.cast.owner, self.ticket, **said, paper=self.paper, render=render)
 
     def close(self, act: str) -> None:
         tickets.close(self.cast.counter, self.opened, act, why=self.story.row.get("why", ""))

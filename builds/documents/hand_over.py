@@ -29,7 +29,8 @@ class Tested:
 
 @dataclass(frozen=True)
 class HandOver:
-    """One hand-over. Everything is cured at `afloat_from`, None where nothing cures; `why` is the owner's reason."""
+    """One hand-over. Everything is cured at `afloat_from`, None where nothing cures; `why` is the owner's reason
+    where a test is open, `unpaid` why money is still to pay."""
 
     at: datetime.datetime
     by: str
@@ -37,6 +38,7 @@ class HandOver:
     cure_is_open: str = ""
     tests: list[Tested] = field(default_factory=list)
     why: str = ""
+    unpaid: str = ""
 
 
 def hand_over_context(facts: PaperFacts, sheet: Document, estimate: Document, handing: HandOver) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 from builds.models.bench import BenchPhoto, BenchReading, ClockMark, Found, FoundAnswer, StepMark
 from builds.models.customer import Customer
+from builds.models.handing import ComeBack, ComeBackEnd, ReadyTold
 from builds.models.hull import HullRecord, HullStation
 from builds.models.interview import Interview
 from builds.models.money import Invoice, MoneyEntry
@@ -16,6 +17,8 @@ __all__ = [
     "BenchReading",
     "ChangeOrder",
     "ClockMark",
+    "ComeBack",
+    "ComeBackEnd",
     "Customer",
     "Fee",
     "Found",
@@ -30,6 +33,7 @@ __all__ = [
     "MoneyEntry",
     "NumberSeries",
     "Quote",
+    "ReadyTold",
     "SignatureLink",
     "Spell",
     "StepMark",

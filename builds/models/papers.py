@@ -206,12 +206,13 @@ class WorkOrder(KeptPaper):
 
 
 class HandOverSheet(KeptPaper):
-    """What the boat left with: the readings, the cure, the owner's reason where a test was open."""
+    """What the boat left with: readings and cure; the owner's reason where a test was open, the counter's for unpaid."""
 
     ticket = models.OneToOneField("Ticket", models.PROTECT, related_name="hand_over_sheet")
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     why = models.TextField(blank=True)
+    unpaid = models.TextField(blank=True)
 
     def __str__(self):
         return f"{self.ticket.number} handed over"

@@ -7,7 +7,10 @@ from shop.append_only import AppendOnly
 
 
 class WorkEntry(AppendOnly):
-    """Minutes that one tech worked in one phase, for a line (by its key) or, without a line, for an operation."""
+    """Minutes that one tech worked in one phase, for a line (by its key) or, without a line, for an operation.
+
+    Minutes of a boat that came back name the come-back instead.
+    """
 
     ticket = models.ForeignKey("Ticket", models.PROTECT, related_name="work")
     line_key = models.CharField(max_length=20, blank=True)
@@ -17,6 +20,7 @@ class WorkEntry(AppendOnly):
     minutes = models.FloatField()
     tech = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     at = models.DateTimeField()
+    come_back = models.ForeignKey("ComeBack", models.PROTECT, null=True, blank=True, related_name="work")
 
     class Meta:
         ordering = ["at", "id"]

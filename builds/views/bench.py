@@ -44,7 +44,8 @@ class ReadingForm(forms.Form):
 @require_GET
 @allow(TECH)
 def jobs(request: HttpRequest) -> HttpResponse:
-    return render(request, "bench/jobs.html", {"door": "bench", "tickets": querysets.for_bench()})
+    context = {"door": "bench", "tickets": querysets.for_bench(), "backs": querysets.come_backs_for_bench()}
+    return render(request, "bench/jobs.html", context)
 
 
 def ticket_or_404(number: str) -> Ticket:

@@ -14,13 +14,15 @@ from builds import post, querysets
 from builds.actions import handing, papers, signing
 from builds.actions.ground import Outdated, Refused
 from builds.agreed import agreed_of
+from builds.balance import standing_of, storage_of
 from builds.forms.consent import PaperYesForm
-from builds.models import Acceptance, ChangeOrder, HandOverSheet, Quote, Ticket, WorkOrder
+from builds.models import Acceptance, ChangeOrder, HandOverSheet, Quote, ReadyTold, Ticket, WorkOrder
 from builds.printed_set import PAPERS as SET
 from builds.printed_set import printed_set
 from builds.states import is_open
 from builds.views.ticket import answers_to, revision_of, ticket_or_404
-from shop import roles
+from catalog import shelf
+from shop import clock, roles
 from shop.pdf import PAPERS, Unavailable
 from shop.roles import COUNTER, TECH, allow
 
@@ -59,6 +61,7 @@ def quote_page(
         "agreed": agreed_of(ticket),
         "address": ticket.customer.email if ticket.customer else "",
         "set": SET,
+        **handing_context(ticket),
         "trouble": trouble,
         **more,
     }
@@ -192,12 +195,41 @@ def hand_over(request: HttpRequest, number: str) -> HttpResponse:
             request.user,
             ticket_or_404(number),
             why=request.POST.get("why", "")[:500],
+            unpaid=request.POST.get("unpaid", "")[:500],
             paper=paper_of(request),
             revision=revision_of(request),
         )
     except (Refused, Unavailable) as error:
         return quote_page(request, number, trouble=trouble_of(error), status=409)
     return redirect("builds:papers", number)
+
+
+@require_POST
+@allow(COUNTER)
+def tell_ready(request: HttpRequest, number: str) -> HttpResponse:
+    """Write down that the customer was told that the boat is ready."""
+    ticket, said = (
+        ticket_or_404(number),
+        {"way": request.POST.get("way", ""), "name": request.POST.get("name", "")[:120]},
+    )
+    try:
+        handing.tell_ready(request.user, ticket, **said, revision=revision_of(request))
+    except Refused as error:
+        return quote_page(request, number, trouble=trouble_of(error), status=409)
+    return redirect("builds:papers", number)
+
+
+def handing_context(ticket: Ticket) -> dict:
+    """Return what the hand-over needs: money left, who was told and when, the storage since."""
+    if ticket.state not in ("checked", "handed_over"):
+        return {}
+    told = list(ReadyTold.objects.filter(ticket=ticket).select_related("by"))
+    rates, today = shelf.rates_on(clock.today()), clock.today()
+    storage = None
+    if told:
+        told_on = clock.local(told[0].at).date()
+        storage = storage_of(told_on, today, rates.storage_free_days, rates.storage_fee_per_day)
+    return {"left_to_pay": standing_of(ticket).balance, "told": told, "storage": storage, "ways": ReadyTold.Way.choices}
 
 
 def pdf_file(data: bytes, name: str) -> HttpResponse:

@@ -22,7 +22,10 @@ GROUPS = (
     ("Afloat", "capacity_caution capacity_strong deck_freeboard_caution_mm"),
     ("Electrics", "usable_depth peukert feed_drop drop_limits fuse_factor insulation_c hot_hull sheathed"),
     ("Quotes", "quote_valid_days quote_rule quote_tolerance signature_link_days mail_from"),
-    ("The shop", "shop_name address workmanship_days bench_hours_per_day working_days"),
+    (
+        "The shop",
+        "shop_name address workmanship_days storage_free_days storage_fee_per_day bench_hours_per_day working_days",
+    ),
 )
 # Tables whose values are parts of a whole, and those in minutes; the others are plain factors.
 OF_A_WHOLE = {"tax", "deposit", "usable_depth", "drop_limits"}

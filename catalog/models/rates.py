@@ -60,7 +60,7 @@ class ShopRates(CatalogueRow):
     )
     LEDGER = same(
         "holds_from shop_name address mail_from quote_valid_days quote_rule quote_tolerance signature_link_days "
-        "workmanship_days bench_hours_per_day working_days"
+        "workmanship_days storage_free_days storage_fee_per_day bench_hours_per_day working_days"
     )
     KEPT = frozenset(("first_quoted_on",))
 
@@ -136,6 +136,10 @@ class ShopRates(CatalogueRow):
     workmanship_days = models.PositiveSmallIntegerField(
         "workmanship warranted, days", default=90, validators=between(0, 3650, "days")
     )
+    storage_free_days = models.PositiveSmallIntegerField(
+        "storage free after the customer is told, days", default=14, validators=between(0, 365, "days")
+    )
+    storage_fee_per_day = MoneyField("storage after that, a day", default=Decimal("0.00"))
     bench_hours_per_day = models.FloatField("bench hours a day", default=6.0, validators=between(0.5, 24, "h"))
     working_days = WorkingDaysField(default=defaults.working_days)
 

@@ -199,14 +199,14 @@ def test_no_hand_over_with_an_open_test_unless_the_owner_says_so_in_writing(job,
     with pytest.raises(Refused, match="tests are open"):
         handing.hand_over(counter, whole(job))
     with pytest.raises(PermissionDenied):
-        handing.hand_over(counter, whole(job), why="He is in a hurry")
+        handing.hand_over(counter, whole(job), why="He is in a hurry", unpaid="On account")
     client.force_login(counter)
     path = f"/counter/ticket/{job.number}/hand-over/"
     assert client.post(path).status_code == 409
     assert client.post(path, {"why": "He is in a hurry"}).status_code == 403
     assert fresh(job).state == "checked"
     client.force_login(owner)
-    assert client.post(path, {"why": "Tested on paper."}).status_code == 302
+    assert client.post(path, {"why": "Tested on paper.", "unpaid": "On account"}).status_code == 302
     assert fresh(job).state == "handed_over"
     assert journal.history(job).last().why == "Tested on paper."
 
@@ -222,7 +222,9 @@ def test_with_every_test_passed_the_counter_hands_over(job, tech, counter):
             middle = None if row.row.low is None else (row.row.low + row.row.high) / 2
             reading(tech, job, row.kind.word, row.row.line, figure=middle, verdict="passed")
         work.check(tech, job, why="Ticked on paper.")
-        handing.hand_over(counter, whole(job))
+        with pytest.raises(Refused, match="is left to pay. Take it, or write why"):
+            handing.hand_over(counter, whole(job))
+        handing.hand_over(counter, whole(job), unpaid="On account")
     assert fresh(job).state == "handed_over"
 
 
@@ -270,7 +272,9 @@ def test_a_draft_with_its_load_refits_the_boat_and_the_next_estimate_says_so(afl
 
 
 def test_a_draft_that_no_such_boat_has_is_refused_and_nothing_is_kept(afloat, tech):
-    with pytest.raises(Refused, match="The draft, in metres, is 0.012; accepted for these dimensions and 120 kg aboard"):
+    with pytest.raises(
+        Refused, match="The draft, in metres, is 0.012; accepted for these dimensions and 120 kg aboard"
+    ):
         reading(tech, afloat, "float_and_trim", "", figure=12.0, verdict="passed", load_kg=120.0)
     assert not BenchReading.objects.exists()
     assert fresh(afloat).hull.float_test_draft_mid_m is None

@@ -146,7 +146,7 @@ def test_the_whole_way_from_walk_in_to_hand_over_by_pages(rig, counter, tech, ow
     wrong = client.post(f"/bench/ticket/{number}/steps/1/", {"minutes": "soon"})
     assert (wrong.status_code, "Step 1" in wrong.content.decode()) == (422, True)
     assert client.post(f"/bench/ticket/{number}/check/", {"why": "Ticked on paper."}).status_code == 302
-    handing.hand_over(owner, fresh(rig), why="Tested on paper.")
+    handing.hand_over(owner, fresh(rig), why="Tested on paper.", unpaid="On account")
     assert fresh(rig).work.get().minutes == 12
     client.force_login(owner)
     assert number in client.get("/office/").content.decode()

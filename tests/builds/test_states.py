@@ -6,10 +6,10 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from builds import querysets
-from builds.actions import changes, finding, handing, money, papers, signing, tickets, work
+from builds.actions import changes, coming_back, finding, handing, money, papers, signing, tickets, work
 from builds.actions.ground import Refused
 from builds.actions.signing import TheCustomer
-from builds.models import Found, Ticket
+from builds.models import ComeBack, Found, Ticket
 from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, WHILE_CHANGING, is_open
 from shop import clock
 from shop.once import new_token
@@ -35,6 +35,8 @@ ADDRESSES = {
     "take_payment": ("money/take/", "counter", {"kind": "payment", "amount": "1.00", "way": "cash"}),
     "issue_invoice": ("money/invoice/", "counter", {}),
     "check": ("check/", "bench", {}),
+    "tell_ready": ("ready/", "counter", {"way": "counter", "name": "Customer 0412"}),
+    "open_come_back": ("come-backs/", "counter", {"cause": "leak", "words": "Wet inside"}),
     "note_found": ("found/", "bench", {"words": "A crack"}),
     "keep_photo": ("photos/", "bench", {}),
 }
@@ -55,6 +57,11 @@ def put(ticket, state, changing=False):
 
 def a_find(ticket):
     return Found.objects.create(ticket=ticket, by=ticket.counter, at=clock.now(), key=new_token(), words="A crack")
+
+
+def a_come_back(ticket):
+    said = {"n": 1, "cause": "leak", "words": "Wet inside", "opened_at": clock.now(), "opened_by": ticket.counter}
+    return ComeBack.objects.create(ticket=ticket, **said)
 
 
 def doings(ticket):
@@ -86,7 +93,11 @@ def doings(ticket):
         "note_found": lambda who: finding.note_found(who, ticket, words="A crack", key=new_token()),
         "keep_photo": lambda who: finding.keep_photo(who, ticket, A_PHOTO, key=new_token()),
         "answer_found": lambda who: finding.answer_found(who, ticket, a_find(ticket), words="Leave it"),
-        "hand_over": lambda who: handing.hand_over(who, ticket, why="On paper."),
+        "tell_ready": lambda who: handing.tell_ready(who, ticket, way="counter", name="Customer 0412"),
+        "open_come_back": lambda who: coming_back.open_come_back(who, ticket, cause="leak", words="Wet inside"),
+        "work_come_back": lambda who: coming_back.work_on(who, a_come_back(ticket), minutes=5.0),
+        "end_come_back": lambda who: coming_back.end_come_back(who, a_come_back(ticket), words="Sealed"),
+        "hand_over": lambda who: handing.hand_over(who, ticket, why="On paper.", unpaid="On account"),
         "take_deposit": lambda who: money.take_money(who, ticket, kind="deposit", **some),
         "take_payment": lambda who: money.take_money(who, ticket, kind="payment", **some),
         "pay_back": lambda who: money.take_money(who, ticket, kind="refund", note="Back", **some),
