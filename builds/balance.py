@@ -38,7 +38,7 @@ class Standing:
 
 @dataclass(frozen=True)
 class Storage:
-    """How long a boat that is ready has waited: told on which day, free until which, days beyond, and what they come to."""
+    """A boat that is ready and waits: told on which day, free until which, the days beyond and what they come to."""
 
     told_on: datetime.date
     free_until: datetime.date

@@ -206,7 +206,7 @@ class WorkOrder(KeptPaper):
 
 
 class HandOverSheet(KeptPaper):
-    """What the boat left with: readings and cure; the owner's reason where a test was open, the counter's for unpaid."""
+    """What the boat left with; the owner's reason where a test was open, the counter's where it was not paid."""
 
     ticket = models.OneToOneField("Ticket", models.PROTECT, related_name="hand_over_sheet")
     at = models.DateTimeField()
