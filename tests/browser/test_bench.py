@@ -3,7 +3,7 @@
 import pytest
 from PIL import Image
 
-from builds import querysets
+from builds import bench, querysets
 from builds.actions import lines, papers, signing, tickets
 from builds.models import BenchPhoto, BenchReading, Found, StepMark
 from catalog.models import AccessoryType, HullType
@@ -95,8 +95,6 @@ def test_two_phones_tick_one_ticket_and_each_sees_the_others(job, open_page):
 
 
 def test_a_shut_gate_is_said_and_nothing_is_ticked(job, open_page):
-    from builds import bench
-
     locked = next(step for step in bench.steps_of(job) if step.locked)
     page = open_page(f"/bench/ticket/{job.number}/step/{locked.n}/", "tech", width=390)
     assert "Not before the cure" in page.content()
@@ -162,7 +160,7 @@ def test_a_found_fault_becomes_an_agreed_change_order_and_its_work_order(job, op
     assert "She agrees to rivets" in tech.content()
 
 
-def test_a_reading_out_of_range_fails_and_one_without_reception_waits(job, open_page):
+def test_a_reading_without_reception_waits_and_is_kept(job, open_page):
     page = open_page(f"/bench/ticket/{job.number}/tests/", "tech", width=390)
     page.wait_for_load_state()
     form = page.locator("form[action$='/tests/record/']").first
@@ -174,3 +172,64 @@ def test_a_reading_out_of_range_fails_and_one_without_reception_waits(job, open_
     page.evaluate("window.dispatchEvent(new Event('online'))")
     page.wait_for_selector("text=Not tried: no cradle")
     assert BenchReading.objects.get().verdict == "skipped"
+
+
+# A whole ticket: a crate and a tray, nothing that cures.
+
+
+@pytest.fixture
+def dry_job(shop):
+    counter = shop["counter"]
+    ticket = tickets.open_ticket(counter, hull_type=HullType.objects.get(code="sot_3_7_angler"), title="Crate")
+    for code in ("tackle_crate_strapped", "tackle_tray_hatch_insert"):
+        lines.add_line(counter, ticket, AccessoryType.objects.get(code=code))
+    tickets.set_operations(counter, ticket, quantities={"op_checkin_photos": 1})
+    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=ticket.pk))
+    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, querysets.for_counter().get(pk=ticket.pk), given, way="paper")
+    papers.issue_work_order(counter, querysets.for_counter().get(pk=ticket.pk))
+    return ticket
+
+
+def test_a_whole_ticket_is_worked_by_taps_with_the_reception_cut_at_every_step(dry_job, open_page):
+    page = open_page(f"/bench/ticket/{dry_job.number}/", "tech", width=390)
+    page.get_by_role("button", name="Start my clock").tap()
+    page.wait_for_selector("text=Stop my clock")
+    page.get_by_text("Go on: step 1").tap()
+    count = len(bench.steps_of(dry_job))
+    for n in range(1, count + 1):
+        page.wait_for_url(f"**/step/{n}/")
+        page.wait_for_load_state()
+        page.context.set_offline(True)
+        page.locator(TICK).tap()
+        page.wait_for_selector("text=Not saved yet, 1 waiting")
+        assert ticked() == list(range(1, n))
+        page.context.set_offline(False)
+        page.evaluate("window.dispatchEvent(new Event('online'))")
+        page.wait_for_selector("[data-unsaved]", state="hidden")
+    page.wait_for_selector("text=Ticked by")
+    assert ticked() == list(range(1, count + 1))
+    page.goto(page.url.split("/step/")[0] + "/")
+    page.get_by_role("button", name="The boat is checked").tap()
+    page.wait_for_url("**/bench/")
+    dry_job.refresh_from_db()
+    assert (dry_job.state, StepMark.objects.count()) == ("checked", count)
+
+
+def test_a_reading_out_of_range_fails_whatever_the_tech_thinks(shop, open_page):
+    counter = shop["counter"]
+    ticket = tickets.open_ticket(counter, hull_type=HullType.objects.get(code="sot_3_7_angler"), title="Screen")
+    for code in ("display_7in", "ball_base_25mm", "battery_lfp_12v_20ah"):
+        lines.add_line(counter, ticket, AccessoryType.objects.get(code=code))
+    why = "A test of the bench only."
+    quote = papers.issue_quote(shop["owner"], querysets.for_counter().get(pk=ticket.pk), override_reason=why)
+    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, querysets.for_counter().get(pk=ticket.pk), given, way="paper")
+    papers.issue_work_order(counter, querysets.for_counter().get(pk=ticket.pk))
+    page = open_page(f"/bench/ticket/{ticket.number}/tests/", "tech", width=390)
+    row = page.get_by_label("Running current, ").first
+    assert "about 0.9" in row.inner_text()
+    row.get_by_label("Reading, A").fill("2.4")
+    row.get_by_role("button", name="Write the reading down").tap()
+    page.wait_for_selector("text=Failed, 2.4")
+    assert BenchReading.objects.get().verdict == "failed"
