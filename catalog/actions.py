@@ -6,8 +6,9 @@ import hashlib
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
+from catalog import importing
 from catalog.fields import canonical_json
-from catalog.models import CatalogueVersion, ShopRates
+from catalog.models import CatalogueVersion, ShopRates, WaitingFile
 from catalog.store import KEYS, read_all, write
 from shop import journal
 
@@ -48,6 +49,29 @@ def save_record(
         [row] = write(model, [draft])
         _journal(actor, row, before, model.objects.get(pk=row.pk).ledger_record())
     return row
+
+
+def import_file(actor, waiting: WaitingFile, today: datetime.date) -> int:
+    """Write all that a file changes, each record with its entry, and return how many there are; the file is done then.
+
+    Raises ChangedMeanwhile where the catalogue is not the one that the person looked at, and Unusable.
+    """
+    with transaction.atomic():
+        row = WaitingFile.objects.select_for_update().get(pk=waiting.pk)
+        as_seen = row.seen == CatalogueVersion.current()
+        if as_seen:
+            found = importing.proposal(row.kind, row.text, today)
+            model, codes = importing.FILES[row.kind], [change.code for change in found.changes]
+            before = {held.code: held.ledger_record() for held in importing.rows_of(model).filter(code__in=codes)}
+            importing.write_proposal(found)
+            for written in importing.rows_of(model).filter(code__in=codes):
+                _journal(actor, written, before.get(written.code, {}), written.ledger_record())
+            row.delete()
+        else:
+            WaitingFile.objects.filter(pk=row.pk).update(seen=CatalogueVersion.current())
+    if not as_seen:
+        raise ChangedMeanwhile
+    return len(codes)
 
 
 def remove_rates(actor, rates: ShopRates) -> None:

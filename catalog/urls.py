@@ -2,7 +2,7 @@ import datetime
 
 from django.urls import path, register_converter
 
-from catalog.views import bundles, hulls, prices, rates, types
+from catalog.views import bundles, files, hulls, prices, rates, types
 
 
 class DateConverter:
@@ -33,6 +33,10 @@ urlpatterns = [
     path("bundles/new/", bundles.new, name="new_bundle"),
     path("bundles/<str:code>/", bundles.show, name="bundle"),
     path("bundles/<str:code>/change/", bundles.change, name="change_bundle"),
+    path("files/", files.files, name="files"),
+    path("files/<str:kind>.<str:form>", files.export, name="export"),
+    path("files/<int:pk>/", files.look, name="look_at_file"),
+    path("files/<int:pk>/write/", files.write, name="write_file"),
     path("operations/", prices.operations, name="operations"),
     path("operations/new/", prices.new_operation, name="new_operation"),
     path("operations/<str:code>/change/", prices.change_operation, name="change_operation"),

@@ -7,6 +7,7 @@ from catalog.models.operation import ShopOperation
 from catalog.models.rates import ShopRates
 from catalog.models.ratings import BatteryRating, ConverterRating, LoadRating
 from catalog.models.version import CatalogueVersion
+from catalog.models.waiting import WaitingFile
 
 __all__ = [
     "AccessoryType",
@@ -26,4 +27,5 @@ __all__ = [
     "Requirement",
     "ShopOperation",
     "ShopRates",
+    "WaitingFile",
 ]
