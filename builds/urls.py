@@ -15,6 +15,7 @@ from builds.views import (
     papers,
     signing,
     ticket,
+    words,
 )
 
 app_name = "builds"
@@ -92,5 +93,8 @@ urlpatterns = [
     path("bench/ticket/<str:number>/come-back-<int:n>/", coming_back.come_back, name="come_back"),
     path("bench/ticket/<str:number>/come-back-<int:n>/minutes/", coming_back.work_on, name="work_on_come_back"),
     path("bench/ticket/<str:number>/come-back-<int:n>/end/", coming_back.end, name="end_come_back"),
+    path("words/", words.glossary, name="glossary"),
+    path("words/sources/", words.sources, name="sources"),
+    path("words/method/", words.method, name="method"),
     path("office/", office.office, name="office"),
 ]

@@ -43,6 +43,7 @@ def workings_of(sheet: BuildSheet, labour: Minutes, price: Price) -> tuple[Worki
             "total",
             "parts + labour + consumables + fees - discount + tax",
             {**{kind: getattr(price, kind) for kind in KINDS}, "discount": price.discount, "tax": price.tax.total},
+            "iso_4217",
         ),
         working(
             "deposit",

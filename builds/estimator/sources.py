@@ -27,7 +27,6 @@ SOURCES: dict[str, Source] = {
         "Malcolm et al., Operations Research 7(5)",
         "1959",
     ),
-    "cpm": Source("Critical path method", "Kelley and Walker", "1959"),
     # money
     "ssuta_324": Source("Streamlined Sales and Use Tax Agreement", "section 324, rounding", "as enacted"),
     "iso_4217": Source("ISO 4217, currency minor units"),
@@ -55,8 +54,9 @@ SOURCES: dict[str, Source] = {
     "colregs_25": Source("33 CFR 83.25(d), 83.20(b), 88.05; COLREGS Rule 25(d)"),
     "colregs_25_ready": Source("33 CFR 83.25(d)(ii); COLREGS Rule 25(d)(ii), white light ready to show"),
     "cfr_173_11": Source("33 CFR 173.11, numbering of every boat with a motor", "", "2015"),
-    "cfr_175_15": Source("33 CFR 175.15, wearable personal flotation devices", "", "2015"),
-    "cfr_83_33": Source("33 CFR 83.33(b), sound signal"),
+    "cfr_175_15": Source(
+        "33 CFR 175.15, wearable personal flotation devices; 33 CFR 83.33(b), sound signal", "", "2015"
+    ),
     "cfr_181_25": Source("33 CFR 181.25, hull identification number", "", "2015"),
     "cfr_393_87": Source("49 CFR 393.87, projecting loads of commercial vehicles"),
     # lifting
