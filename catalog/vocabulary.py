@@ -151,3 +151,19 @@ def fits(words: list[str]) -> str:
 def spoken(word: str) -> str:
     """Return a word of the record as a reader says it: `12v_supply` becomes `12 V supply`."""
     return re.sub(r"\b(\d+)v\b", r"\1 V", word.replace("_", " "))
+
+
+TEXTS = {
+    "warranty": "Statement: the hull maker's warranty",
+    "not_undone": "Statement: an opening cannot be undone",
+    "local_law": "Statement: the law of the place",
+    "cure": "Statement: the cure",
+    "old_hull": "Statement: an old hull",
+    "own_parts": "Statement: the customer's own parts",
+    "workmanship": "Statement: the shop's own work, {days} for the days",
+    "rights": "Statement: rights that stay",
+    "own": "Statement: the shop's own lines, one below the other",
+    "hand_over": "Hand-over sheet: coming back, {days} for the days",
+}
+"""Texts that the owner may word anew; an empty one is the program's own."""
+LONGEST_TEXT = 600

@@ -16,7 +16,8 @@ from builds import bridge, promise
 from builds.actions.ground import Refused, acting, require
 from builds.agreed import Agreed, agreed_of
 from builds.bench import latest_order
-from builds.documents import Disclaimer, PaperFacts, hole_templates_pdf, quote_pdf, work_order_pdf
+from builds.documents import PaperFacts, hole_templates_pdf, quote_pdf, work_order_pdf
+from builds.documents.disclaimer import statement_version
 from builds.estimator.comparing import compare, in_words
 from builds.estimator.document import canonical, read_sheet
 from builds.estimator.estimate import Estimate, document, estimate
@@ -93,7 +94,7 @@ def issue_quote(
             deposit=found.price.deposit,
             most=facts.most,
             override_reason=facts.override_reason,
-            disclaimer_version=Disclaimer.VERSION,
+            disclaimer_version=statement_version(facts),
         )
 
 
@@ -149,6 +150,8 @@ def facts_of(ticket: Ticket, rates: ShopRates, now: datetime.datetime) -> PaperF
         customer=ticket.customer.name if ticket.customer else "",
         issued_at=timezone.localtime(now),
         workmanship_days=rates.workmanship_days,
+        texts=rates.texts,
+        texts_from=rates.holds_from if rates.texts else None,
         base_url=settings.SHOP_ADDRESS,
         bins={line.accessory.code: line.accessory.bin for line in ticket.lines.all() if line.accessory.bin},
     )

@@ -158,16 +158,30 @@ class Statement:
 
 
 def clauses_of(about: Context) -> Iterator[str]:
+    """Yield the sentences in their order; the shop's own wording stands in its place, its own lines before the last."""
+    own = [line.strip() for line in about.facts.texts.get("own", "").splitlines() if line.strip()]
     for clause in Disclaimer.CLAUSES:
+        if clause is rights:
+            yield from (bound(line) for line in own)
         if text := clause(about):
-            yield bound(text)
+            yield bound(worded(about.facts, clause.__name__) or text)
+
+
+def worded(facts: PaperFacts, name: str) -> str:
+    """Return the shop's own wording of a text, or nothing where the program's holds."""
+    return facts.texts.get(name, "").replace("{days}", counted(facts.workmanship_days, "day"))
+
+
+def statement_version(facts: PaperFacts) -> str:
+    """Return the version of the text: the program's, and the day from which the shop's wording holds."""
+    return f"{Disclaimer.VERSION}/{facts.texts_from}" if facts.texts_from else Disclaimer.VERSION
 
 
 def statement(facts: PaperFacts, sheet: Document, estimate: Document, openings: Openings) -> Statement:
     """Return the statement for a ticket, with the clauses that its sheet and estimate call for."""
     about = Context(facts, sheet, estimate, openings)
     return Statement(
-        version=Disclaimer.VERSION,
+        version=statement_version(facts),
         title=Disclaimer.TITLE,
         opening=Disclaimer.OPENING,
         clauses=tuple(enumerate(clauses_of(about), start=1)),
@@ -184,7 +198,7 @@ def disclaimer_context(facts: PaperFacts, sheet: Document, estimate: Document) -
         "facts": facts,
         "left": for_left_edge(f"{facts.ticket_number}  {facts.title}"),
         "right": for_right_edge(facts.boat_in_short),
-        "foot": f"Statement, text version {Disclaimer.VERSION}.{quote}{printed}",
+        "foot": f"Statement, text version {statement_version(facts)}.{quote}{printed}",
         "openings": openings,
         "statement": statement(facts, sheet, estimate, openings),
     }

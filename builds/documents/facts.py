@@ -19,7 +19,7 @@ class PaperFacts:
     a `most` above the price is a tolerance. `differences` are sentences on what changed since the version that a quote
     replaces. A work order that follows a change order has its number, its `changes` and the `consent` to them as
     sentences; `before` is the estimate that the work order which it replaces was printed from. The `approver` may
-    approve more.
+    approve more. `texts` are the shop's own wording by its name, in force since `texts_from`.
     """
 
     ticket_number: str
@@ -51,6 +51,8 @@ class PaperFacts:
     approver: str = ""
     approver_number: str = ""
     before: Mapping[str, Any] | None = None
+    texts: Mapping[str, str] = field(default_factory=dict)
+    texts_from: datetime.date | None = None
     base_url: str = ""
     bins: Mapping[str, str] = field(default_factory=dict)
 

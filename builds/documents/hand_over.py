@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from .disclaimer import worded
 from .facts import PaperFacts
 from .figures import bound, counted, for_left_edge, for_right_edge, in_rows, moment
 from .parts import Part, parts_of
@@ -107,6 +108,8 @@ def checked(parts: Mapping[str, Part]) -> list[Part]:
 
 
 def terms_of(facts: PaperFacts) -> str:
+    if own := worded(facts, "hand_over"):
+        return bound(own)
     if not facts.workmanship_days:
         return "Bring the boat back when something of our work is not right."
     days = counted(facts.workmanship_days, "day")

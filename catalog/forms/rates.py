@@ -6,10 +6,10 @@ from django import forms
 
 from catalog import rules
 from catalog.fields import TableField
-from catalog.forms.fields import MIDDLE, WIDE, CatalogueForm, NumberField, ShareField, with_units
+from catalog.forms.fields import LONG, MIDDLE, WIDE, CatalogueForm, NumberField, ShareField, with_units
 from catalog.models import ShopRates
 from catalog.records import plain
-from catalog.vocabulary import spoken
+from catalog.vocabulary import LONGEST_TEXT, TEXTS, spoken
 from shop.forms import DurationField
 
 DAYS = [(1, "Monday"), (2, "Tuesday"), (3, "Wednesday"), (4, "Thursday"), (5, "Friday"), (6, "Saturday"), (7, "Sunday")]
@@ -22,10 +22,9 @@ GROUPS = (
     ("Afloat", "capacity_caution capacity_strong deck_freeboard_caution_mm"),
     ("Electrics", "usable_depth peukert feed_drop drop_limits fuse_factor insulation_c hot_hull sheathed"),
     ("Quotes", "quote_valid_days quote_rule quote_tolerance signature_link_days mail_from"),
-    (
-        "The shop",
-        "shop_name address workmanship_days storage_free_days storage_fee_per_day bench_hours_per_day working_days",
-    ),
+    ("The shop", "shop_name address workmanship_days storage_free_days storage_fee_per_day"),
+    ("The bench", "bench_hours_per_day working_days"),
+    ("Texts on paper, empty for the program's own", "texts"),
 )
 # Tables whose values are parts of a whole, and those in minutes; the others are plain factors.
 OF_A_WHOLE = {"tax", "deposit", "usable_depth", "drop_limits"}
@@ -36,7 +35,10 @@ class RatesForm(CatalogueForm):
     class Meta:
         model = ShopRates
         fields = [
-            name for _, names in GROUPS for name in names.split() if name not in {column.name for column in TABLES}
+            name
+            for _, names in GROUPS
+            for name in names.split()
+            if name not in {"texts", *(column.name for column in TABLES)}
         ]
         formfield_callback = with_units
         widgets = {"holds_from": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")}
@@ -59,6 +61,13 @@ class RatesForm(CatalogueForm):
             for key, value in getattr(self.instance, column.name).items():
                 self.fields[name_of(column, key)] = table_field(column, key)
                 self.initial[name_of(column, key)] = Decimal(value) if column.kind == "decimal" else value
+        for key, label in TEXTS.items():
+            area = forms.Textarea(attrs={"rows": 3})
+            self.fields[text_name(key)] = forms.CharField(
+                label=label, required=False, max_length=LONGEST_TEXT, widget=area
+            )
+            self.fields[text_name(key)].width = LONG
+            self.initial[text_name(key)] = self.instance.texts.get(key, "")
 
     def clean_markup_scale(self):
         scale = []
@@ -89,6 +98,8 @@ class RatesForm(CatalogueForm):
                     self.add_error(name_of(column, key), problem.capitalize())
             if len(values) == len(column.keys):
                 setattr(self.instance, column.name, values)
+        typed = {key: (cleaned.get(text_name(key)) or "").strip() for key in TEXTS}
+        self.instance.texts = {key: text for key, text in typed.items() if text}
         return cleaned
 
     def shown(self):
@@ -104,12 +115,17 @@ class RatesForm(CatalogueForm):
             for name in names.split():
                 column = tables.get(name)
                 shown = [name_of(column, key) for key in column.keys] if column else [name]
+                shown = [text_name(key) for key in TEXTS] if name == "texts" else shown
                 fields += [self[field] for field in shown if field in self.fields]
             yield heading, fields
 
 
 def name_of(column: TableField, key: str) -> str:
     return f"{column.name}__{key}"
+
+
+def text_name(key: str) -> str:
+    return f"texts__{key}"
 
 
 def table_field(column: TableField, key: str) -> forms.Field:

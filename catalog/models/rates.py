@@ -11,7 +11,7 @@ from catalog import rate_defaults as defaults
 from catalog import rules
 from catalog.fields import TableField
 from catalog.models.base import CatalogueRow, between, one_of, same
-from catalog.vocabulary import QuoteRule
+from catalog.vocabulary import LONGEST_TEXT, TEXTS, QuoteRule
 from shop.fields import MoneyField
 
 SHARE = between(0, 1)
@@ -51,6 +51,19 @@ class WorkingDaysField(models.JSONField):
             raise ValidationError("Days stand in their order, each once.")
 
 
+class TextsField(models.JSONField):
+    """The owner's wording, by the name of the text."""
+
+    def validate(self, value, instance):
+        super().validate(value, instance)
+        if not isinstance(value, dict) or not all(isinstance(text, str) for text in value.values()):
+            raise ValidationError("Texts by their names are needed.")
+        if unknown := [name for name in value if name not in TEXTS]:
+            raise ValidationError(f"“{unknown[0]}” is no text of the papers.")
+        if any(len(text) > LONGEST_TEXT for text in value.values()):
+            raise ValidationError(f"A text has at most {LONGEST_TEXT} letters.")
+
+
 class ShopRates(CatalogueRow):
     SHAPE = same(
         "currency labour_rate_per_h labour_cost_per_h billing_step_min minimum_charge_min labour_percentile "
@@ -60,7 +73,7 @@ class ShopRates(CatalogueRow):
     )
     LEDGER = same(
         "holds_from shop_name address mail_from quote_valid_days quote_rule quote_tolerance signature_link_days "
-        "workmanship_days storage_free_days storage_fee_per_day bench_hours_per_day working_days"
+        "workmanship_days storage_free_days storage_fee_per_day bench_hours_per_day working_days texts"
     )
     KEPT = frozenset(("first_quoted_on",))
 
@@ -142,6 +155,7 @@ class ShopRates(CatalogueRow):
     storage_fee_per_day = MoneyField("storage after that, a day", default=Decimal("0.00"))
     bench_hours_per_day = models.FloatField("bench hours a day", default=6.0, validators=between(0.5, 24, "h"))
     working_days = WorkingDaysField(default=defaults.working_days)
+    texts = TextsField(default=dict, blank=True)
 
     objects = ShopRatesQuerySet.as_manager()
 
