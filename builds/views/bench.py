@@ -44,7 +44,11 @@ class ReadingForm(forms.Form):
 @require_GET
 @allow(TECH)
 def jobs(request: HttpRequest) -> HttpResponse:
-    context = {"door": "bench", "tickets": querysets.for_bench(), "backs": querysets.come_backs_for_bench()}
+    tickets = list(querysets.for_bench())
+    mine = [ticket for ticket in tickets if ticket.tech_id == request.user.pk]
+    others = [ticket for ticket in tickets if ticket.tech_id != request.user.pk]
+    groups = [("Yours", mine), ("On the bench" if not mine else "The others", others)]
+    context = {"door": "bench", "groups": groups, "backs": querysets.come_backs_for_bench()}
     return render(request, "bench/jobs.html", context)
 
 

@@ -283,3 +283,11 @@ def test_a_draft_that_no_such_boat_has_is_refused_and_nothing_is_kept(afloat, te
 def test_a_draft_without_its_load_is_a_reading_only(afloat, tech):
     reading(tech, afloat, "float_and_trim", "", figure=120.0, verdict="passed")
     assert fresh(afloat).hull.float_test_draft_mid_m is None
+
+
+def test_a_techs_own_tickets_come_first(job, tech, client):
+    client.force_login(tech)
+    assert "Yours" not in client.get("/bench/").content.decode()
+    tick(tech, job, 1)
+    page = client.get("/bench/").content.decode()
+    assert page.index("Yours") < page.index(job.number)
