@@ -15,6 +15,7 @@ from builds.views import (
     papers,
     signing,
     ticket,
+    type_pictures,
     words,
 )
 
@@ -93,6 +94,8 @@ urlpatterns = [
     path("bench/ticket/<str:number>/come-back-<int:n>/", coming_back.come_back, name="come_back"),
     path("bench/ticket/<str:number>/come-back-<int:n>/minutes/", coming_back.work_on, name="work_on_come_back"),
     path("bench/ticket/<str:number>/come-back-<int:n>/end/", coming_back.end, name="end_come_back"),
+    path("pictures/types/<str:code>/openings.svg", type_pictures.pattern, name="type_openings"),
+    path("pictures/types/<str:code>/needs.svg", type_pictures.needs, name="type_needs"),
     path("words/", words.glossary, name="glossary"),
     path("words/sources/", words.sources, name="sources"),
     path("words/method/", words.method, name="method"),

@@ -43,6 +43,7 @@ GLOSSARY = {
 }
 """Each word with its meaning, in the order of the alphabet."""
 
+UNITS = ("kg", "mm", "m", "deg", "min", "h", "a", "v", "cm")
 KINDS = {
     PUBLISHED: "Published",
     COMMON_PRACTICE: "Common practice, no source",
@@ -88,6 +89,12 @@ def users_of_sources() -> dict[str, set[str]]:
             if isinstance(node, ast.Constant) and node.value in SOURCES:
                 used[str(node.value)].add(path.stem.replace("_", " "))
     return used
+
+
+def spoken(figure: str) -> str:
+    """Return a figure's path as words: `weights.added_dry_kg` is "added dry, kg"."""
+    *names, last = figure.partition(".")[2].replace(".", "_").split("_")
+    return " ".join(names) + f", {last}" if last in UNITS and names else " ".join([*names, last])
 
 
 @dataclass(frozen=True)

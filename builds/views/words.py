@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from builds import bridge, querysets, words
-from builds.answers import opened_of
+from builds.answers import Opened, opened_of
 from builds.estimator.estimate import workings_of
 from builds.estimator.specs import Unusable
 from builds.models import Ticket
@@ -40,12 +40,14 @@ def method(request: HttpRequest) -> HttpResponse:
             opened = [(one.figure, opened_of(one)) for one in workings_of(bridge.estimate_of(ticket))]
         except Unusable as error:
             opened, trouble = [], f"{ticket.number} cannot be reckoned yet: {error.problems[0]}"
-        chapters = [
-            (chapter, [(name, one) for name, one in opened if name.startswith(chapter.figures)][:SHOWN_A_CHAPTER])
-            for chapter in words.CHAPTERS
-        ]
+        chapters = [(chapter, figures_of(chapter, opened)) for chapter in words.CHAPTERS]
     context = {"door": "office", "ticket": ticket, "asked": asked, "chapters": chapters, "trouble": trouble}
     return render(request, "words/method.html", context, status=404 if asked and ticket is None else 200)
+
+
+def figures_of(chapter: words.Chapter, opened: list[tuple[str, Opened]]) -> list[tuple[str, Opened]]:
+    found = [(words.spoken(name), one) for name, one in opened if name.startswith(chapter.figures)]
+    return found[:SHOWN_A_CHAPTER]
 
 
 def example(number: str) -> Ticket | None:

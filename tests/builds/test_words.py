@@ -26,7 +26,7 @@ def test_the_pages_are_read_by_everyone_and_the_method_by_the_owner(rig, cast, c
 def test_the_method_shows_the_figures_of_a_ticket(rig, owner, client):
     client.force_login(owner)
     page = client.get("/words/method/", {"ticket": rig.number.lower()}).content.decode()
-    assert "labour.quoted_min" in page and "price.total" in page
+    assert "quoted, min" in page and "total</summary>" in page
     missing = client.get("/words/method/", {"ticket": "T-9999"})
     assert (missing.status_code, "There is no ticket T-9999" in missing.content.decode()) == (404, True)
 
@@ -34,3 +34,16 @@ def test_the_method_shows_the_figures_of_a_ticket(rig, owner, client):
 def test_without_a_ticket_the_method_is_words_alone(owner, client):
     client.force_login(owner)
     assert "How every figure is computed" in client.get("/words/method/").content.decode()
+
+
+def test_the_page_of_a_type_shows_its_openings_and_its_needs_as_pictures(rig, counter, tech, client):
+    client.force_login(counter)
+    for code, picture in (("rod_holder_flush_tube", "openings"), ("display_7in", "needs")):
+        page = client.get(f"/office/catalogue/types/{code}/").content.decode()
+        address = f"/pictures/types/{code}/{picture}.svg"
+        assert address in page
+        answer = client.get(address)
+        assert (answer.headers["Content-Type"], b"<svg" in answer.content) == ("image/svg+xml", True)
+    assert client.get("/pictures/types/no_such_type/needs.svg").status_code == 404
+    client.force_login(tech)
+    assert client.get("/pictures/types/display_7in/needs.svg").status_code == 403
