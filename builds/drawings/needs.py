@@ -49,7 +49,7 @@ def needs_drawing(name: str, needs: Sequence[Need], conflicts: Sequence[str], id
         pane.strokes("d-tick", [[(x - 5, y - 5), (x + 5, y + 5)], [(x - 5, y + 5), (x + 5, y - 5)]])
     height = tops[-1] + HIGH + MARGIN
     title, desc = f"Needs and conflicts of {name}", sentence(name, needs, conflicts)
-    svg = pane.svg(ident, title, desc, WIDE, height, printed=False)
+    svg = pane.svg(ident, title, desc, WIDE, height, printed=True)
     return Drawn(svg, title, desc, WIDE, height, (table(needs, conflicts),))
 
 
