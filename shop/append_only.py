@@ -8,7 +8,9 @@ Use both: derive the model from `AppendOnly`, and list in a migration after its 
 them would remove the older row.
 """
 
-from django.db import models
+from collections.abc import Iterator
+
+from django.db import connection, models, transaction
 from django.db.migrations.operations.base import Operation
 
 REFUSAL = "{table} is append-only: a row once written is neither changed nor removed"
@@ -24,8 +26,17 @@ class AppendOnlyQuerySet(models.QuerySet):
 
     update = bulk_update = update_or_create = delete = _refuse
 
+    def bulk_create(self, objs, *args, **kwargs):
+        rows = super().bulk_create(objs, *args, **kwargs)
+        for row in rows:
+            note(row)
+        return rows
+
 
 class AppendOnly(models.Model):
+    # Whether the journal keeps the hash of each row.
+    SEALED = True
+
     objects = AppendOnlyQuerySet.as_manager()
 
     class Meta:
@@ -35,9 +46,44 @@ class AppendOnly(models.Model):
         if not self._state.adding:
             raise AppendOnlyError(REFUSAL.format(table=self._meta.db_table))
         super().save(*args, **{**kwargs, "force_insert": True})
+        note(self)
 
     def delete(self, *args, **kwargs):
         raise AppendOnlyError(REFUSAL.format(table=self._meta.db_table))
+
+    def kept(self) -> Iterator[tuple[str, bytes, str]]:
+        """The files that the row keeps: what each is, its bytes, and the SHA-256 that stands beside it."""
+        return iter(())
+
+
+class Written:
+    """A row that this transaction wrote. Django drops what waits for a commit when its savepoint is rolled back."""
+
+    def __init__(self, row: AppendOnly):
+        self.row = row
+
+    def __call__(self):
+        """The commit came; nothing is left to do."""
+
+
+class Sealed(Written):
+    """A row whose hash stands in a journal entry of this transaction."""
+
+
+def note(row: AppendOnly) -> None:
+    """Remember a written row until the journal entry of its transaction seals it."""
+    if row.SEALED and connection.in_atomic_block:
+        transaction.on_commit(Written(row))
+
+
+def seal() -> list[AppendOnly]:
+    """The rows that this transaction wrote and no entry has sealed yet; from now on they count as sealed."""
+    hooks = [hook for _, hook, *_ in connection.run_on_commit if isinstance(hook, Written)]
+    done = {id(hook.row) for hook in hooks if isinstance(hook, Sealed)}
+    rows = [hook.row for hook in hooks if id(hook.row) not in done]
+    for row in rows:
+        transaction.on_commit(Sealed(row))
+    return rows
 
 
 class Protect(Operation):

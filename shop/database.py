@@ -6,6 +6,7 @@ from urllib.parse import parse_qs, unquote, urlsplit
 
 POSTGRES_SCHEMES = {"postgres", "postgresql"}
 BUSY_TIMEOUT_S = 30
+CONNECT_TIMEOUT_S = 10
 
 
 def settings_for(url: str, data_dir: Path) -> dict:
@@ -55,6 +56,8 @@ def postgres(url: str) -> dict:
         "PASSWORD": unquote(password),
         "HOST": unquote(host) or query.get("host", [""])[0],
         "PORT": port or query.get("port", [""])[0],
+        # Wait as long for a lock as on SQLite, and no longer for a server that is gone.
+        "OPTIONS": {"connect_timeout": CONNECT_TIMEOUT_S, "options": f"-c lock_timeout={BUSY_TIMEOUT_S}s"},
         "CONN_MAX_AGE": 600,
         "CONN_HEALTH_CHECKS": True,
     }

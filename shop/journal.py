@@ -1,7 +1,8 @@
 """Who did what, when and why: append-only, each entry carries the hash of the one before it.
 
-A changed, removed or slipped-in entry breaks the chain at its place. Entries cut off at the end leave no break
-behind: whoever must prove that too keeps the last `entry_hash` elsewhere.
+A changed, removed or slipped-in entry breaks the chain at its place. Entries cut off at the end leave no break behind:
+the chain's head stands on every paper that is signed and in every backup. An entry also seals the rows of tables that
+are written once: it keeps the hash of each such row that its transaction wrote.
 """
 
 import datetime
@@ -9,19 +10,23 @@ import hashlib
 import json
 from decimal import Decimal
 
-from django.db import connection, models
+from django.db import connection, models, transaction
 
-from shop import clock
+from shop import append_only, clock
+from shop.keeping import rows
 from shop.models import JournalEntry, User
 
 FIRST_HASH = "0" * 64
 SYSTEM = "Hullbench"
+HEAD_DIGITS = 16
 # Any number that nothing else locks.
 POSTGRES_LOCK = 0x48554C4C
 
 
 def record(actor, action: str, subject, before=None, after=None, why: str = "") -> JournalEntry:
     """Write the next entry. Call it inside the transaction that makes the change, so both stand or fall together.
+
+    Rows written once that the transaction wrote before this call are sealed by it.
 
     `actor` is a User, someone who does not sign in and is kept by name, or None for the program itself; `subject` a
     saved row; `before` and `after` are mappings of what changed (dates, decimals and rows are written as text). Raises
@@ -43,6 +48,7 @@ def record(actor, action: str, subject, before=None, after=None, why: str = "") 
         before_json=canonical(before or {}),
         after_json=canonical(after or {}),
         why=why,
+        seals_json=seals_of(append_only.seal()),
         previous_hash=last.entry_hash if last else FIRST_HASH,
     )
     entry.entry_hash = hash_of(entry)
@@ -59,6 +65,42 @@ def verify() -> JournalEntry | None:
             return entry
         number, previous_hash = entry.number, entry.entry_hash
     return None
+
+
+def head() -> str:
+    """The chain's last entry as papers print it: its number and the first digits of its hash; empty before any."""
+    last = JournalEntry.objects.order_by("-number").values_list("number", "entry_hash").first()
+    return in_short(*last) if last else ""
+
+
+def in_short(number: int, entry_hash: str) -> str:
+    return f"{number} {entry_hash[:HEAD_DIGITS]}"
+
+
+def seals_of(written: list[append_only.AppendOnly]) -> str:
+    """The hash of each row, read back from the database, by its table and key; empty without a row."""
+    if not written:
+        return ""
+    kept = [type(row)._base_manager.get(pk=row.pk) for row in written]
+    return canonical({seal_name(row): rows.sha256_of(rows.plain(row)) for row in kept})
+
+
+def seal_older() -> int:
+    """Seal the rows of a shop from before the journal sealed any, once, and return how many they were."""
+    if JournalEntry.objects.exclude(seals_json="").exists():
+        return 0
+    with transaction.atomic():
+        last = JournalEntry.objects.order_by("-number").first()
+        older = [row for model in append_only.protected_models() if model.SEALED for row in model.objects.all()]
+        for row in older:
+            append_only.note(row)
+        if older and last:
+            record(None, "seal", last)
+    return len(older)
+
+
+def seal_name(row: models.Model) -> str:
+    return f"{row._meta.label_lower}:{row.pk}"
 
 
 def history(subject) -> models.QuerySet[JournalEntry]:
@@ -80,6 +122,8 @@ def hash_of(entry: JournalEntry) -> str:
         "why": entry.why,
         "previous_hash": entry.previous_hash,
     }
+    if entry.seals_json:
+        said["seals"] = entry.seals_json
     return hashlib.sha256(canonical(said).encode()).hexdigest()
 
 

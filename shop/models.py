@@ -118,6 +118,8 @@ class SentForm(models.Model):
 class JournalEntry(AppendOnly):
     """One thing that someone did, linked to the entry before it by its hash; written by journal.record alone."""
 
+    SEALED = False  # the chain holds it
+
     number = models.PositiveBigIntegerField(unique=True)
     at = models.DateTimeField()
     actor = models.ForeignKey(User, models.PROTECT, null=True, related_name="+")
@@ -130,6 +132,8 @@ class JournalEntry(AppendOnly):
     before_json = models.TextField()
     after_json = models.TextField()
     why = models.TextField(blank=True)
+    # The hashes of the rows written once in the same transaction, by table and key.
+    seals_json = models.TextField(blank=True, default="")
     previous_hash = models.CharField(max_length=64)
     entry_hash = models.CharField(max_length=64, unique=True)
 
@@ -148,3 +152,25 @@ class JournalEntry(AppendOnly):
     @property
     def after(self):
         return json.loads(self.after_json)
+
+    @property
+    def seals(self):
+        return json.loads(self.seals_json or "{}")
+
+
+class Backup(AppendOnly):
+    """A backup that was read back and found whole; written by shop.keeping.backups alone."""
+
+    made_at = models.DateTimeField()
+    verified_at = models.DateTimeField(db_index=True)
+    file = models.CharField(max_length=200)
+    bytes = models.PositiveBigIntegerField()
+    sha256 = models.CharField(max_length=64)
+    journal_number = models.PositiveBigIntegerField()
+    journal_hash = models.CharField(max_length=64)
+
+    class Meta:
+        ordering = ["-verified_at"]
+
+    def __str__(self):
+        return self.file

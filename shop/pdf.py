@@ -73,6 +73,31 @@ def joined(*pdfs: bytes) -> bytes:
     return out.getvalue()
 
 
+def marked(sheets: bytes, mark: bytes) -> bytes:
+    """Return a PDF with the one page of `mark` printed over each of its pages, which have the same size.
+
+    The same files give the same bytes.
+    """
+    from pypdf import PdfReader, PdfWriter
+
+    over = PdfReader(io.BytesIO(mark)).pages[0]
+    writer, out = PdfWriter(clone_from=io.BytesIO(sheets)), io.BytesIO()
+    writer.pdf_header = sheets[:8].decode()
+    for page in writer.pages:
+        page.merge_page(over)
+        page.compress_content_streams()
+    writer.write(out)
+    return out.getvalue()
+
+
+def fonts_of(sheets: bytes) -> set[str]:
+    """Return the names of the fonts on a PDF's first page."""
+    from pypdf import PdfReader
+
+    fonts = PdfReader(io.BytesIO(sheets)).pages[0]["/Resources"].get("/Font", {})
+    return {str(font.get_object()["/BaseFont"]) for font in fonts.values()}
+
+
 @contextlib.contextmanager
 def _garbage_left_alone() -> Iterator[None]:
     """Keep the collector from a page that is still laid out: it finds nothing there and takes a third of the time."""

@@ -3,6 +3,7 @@
 HULLBENCH_HOSTS      names the shop's pages are served under, separated by commas
 HULLBENCH_ADDRESS    where a phone reaches the shop's pages, printed as a code (https:// and the first host)
 HULLBENCH_DATA       folder of database, secret key and outgoing mail (.data; the demo: .data/demo)
+HULLBENCH_BACKUPS    folder of backups, better on another disk (backups in the data folder)
 HULLBENCH_TIME_ZONE  for example Europe/London (UTC)
 HULLBENCH_CURRENCY   ISO 4217 code; fixed once money is on record (USD)
 HULLBENCH_MAIL_HOST  mail server; also _PORT (587), _USER, _PASSWORD, _FROM. Without one, mail is written to files
@@ -110,6 +111,7 @@ STORAGES = {
     },
 }
 MEDIA_ROOT = DATA_DIR / "files"
+BACKUPS_DIR = Path(os.environ.get("HULLBENCH_BACKUPS") or DATA_DIR / "backups")
 
 # Without a mail server of the shop's, mail is written to files.
 EMAIL_HOST = os.environ.get("HULLBENCH_MAIL_HOST", "")

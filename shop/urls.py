@@ -2,6 +2,7 @@ from django.contrib import admin
 from django.urls import include, path
 
 from shop import views
+from shop.running import views as running
 
 urlpatterns = [
     path("", views.home, name="home"),
@@ -13,6 +14,9 @@ urlpatterns = [
     path("sign-in/link/<str:secret>/", views.sign_in_by_link, name="sign_in_link"),
     path("sign-out/", views.sign_out, name="sign_out"),
     path("health/", views.health, name="health"),
+    path("office/running/", running.running, name="running"),
+    path("help/", running.help_pages, name="help"),
+    path("help/<slug:name>/", running.help_page, name="help_page"),
 ]
 
 handler400 = "shop.views.bad_request"

@@ -1,10 +1,11 @@
 """Coming in, going out, and the pages that say no."""
 
+import sys
+
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth import views as auth_views
 from django.contrib.auth.decorators import login_not_required
-from django.db import connection
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from shop import people
 from shop.forms import OwnSettingsForm, SignInForm
 from shop.roles import ROLES, allow, door_of
+from shop.running import condition, trouble
 from shop.sign_in_links import user_of
 
 sign_in = auth_views.LoginView.as_view(
@@ -54,10 +56,11 @@ def sign_in_by_link(request, secret):
 @never_cache
 @login_not_required
 def health(request):
-    """For whatever watches the server: the program answers and its database does."""
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT 1")
-    return HttpResponse("ok\n", content_type="text/plain")
+    """For whatever watches the server: whether the program answers, its database does, and the disk takes more."""
+    database, disk = condition.database_answers(), condition.disk_takes_more()
+    words = {True: "ok", False: "not ok"}
+    said = f"{words[database and disk]}\ndatabase {words[database]}\ndisk {words[disk]}\n"
+    return HttpResponse(said, content_type="text/plain", status=200 if database and disk else 503)
 
 
 def bad_request(request, exception):
@@ -77,4 +80,6 @@ def not_found(request, exception):
 
 
 def server_error(request):
+    if words := trouble.words_of(sys.exc_info()[1]):
+        return trouble.page(request, words)
     return render(request, "errors/500.html", status=500)

@@ -16,31 +16,58 @@ START_TIMEOUT_S = 30
 FAST = ("fsync=off", "synchronous_commit=off", "full_page_writes=off", "listen_addresses=")
 
 
+class Cluster:
+    """A server in a folder of its own; `options` are its settings."""
+
+    def __init__(self, programs: Path, options: tuple[str, ...] = FAST, place: Path | None = None):
+        self.programs, self.options, self.run_as = programs, options, unprivileged()
+        self.folder = Path(tempfile.mkdtemp(prefix="hullbench-pg-", dir=place))
+        self.server: subprocess.Popen | None = None
+        if self.run_as:
+            os.chown(self.folder, self.run_as["user"], self.run_as["group"])
+        initdb = [programs / "initdb", "-D", self.folder / "data", "-U", "hullbench", "-E", "UTF8", "-A", "trust"]
+        command = [*initdb, "--locale=C.UTF-8", "--no-sync"]
+        made = subprocess.run(command, capture_output=True, text=True, cwd="/", **self.run_as)
+        if made.returncode:
+            raise RuntimeError(f"initdb failed: {made.stderr}")
+
+    def url(self, name: str = "hullbench") -> str:
+        return f"postgres://hullbench@{quote(str(self.folder), safe='')}/{name}"
+
+    def start(self):
+        options = [word for option in self.options for word in ("-c", option)]
+        command = [self.programs / "postgres", "-D", self.folder / "data", "-k", self.folder, *options]
+        with (self.folder / "log").open("a") as log:
+            self.server = subprocess.Popen(command, stdout=log, stderr=log, cwd="/", **self.run_as)
+        wait_until_ready(self.programs, self.folder, self.server)
+
+    def create(self, name: str, like: str = "template0"):
+        """Make a database, empty or as another one that nobody is connected to."""
+        createdb = [self.programs / "createdb", "-h", self.folder, "-U", "hullbench", "-T", like, name]
+        subprocess.run(createdb, check=True)
+
+    def stop(self):
+        """SIGINT is PostgreSQL's fast shutdown: it ends the sessions and stops."""
+        if self.server:
+            self.server.send_signal(signal.SIGINT)
+            self.server.wait(timeout=START_TIMEOUT_S)
+
+    def remove(self):
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
 @contextlib.contextmanager
 def private_cluster(programs: Path):
     """Start a server, yield its DATABASE_URL, stop it and remove its folder."""
-    folder = Path(tempfile.mkdtemp(prefix="hullbench-pg-"))
-    run_as = unprivileged()
-    if run_as:
-        os.chown(folder, run_as["user"], run_as["group"])
+    cluster = Cluster(programs)
     try:
-        initdb = [programs / "initdb", "-D", folder / "data", "-U", "hullbench", "-E", "UTF8", "--locale=C.UTF-8"]
-        made = subprocess.run([*initdb, "-A", "trust", "--no-sync"], capture_output=True, text=True, cwd="/", **run_as)
-        if made.returncode:
-            raise RuntimeError(f"initdb failed: {made.stderr}")
-        with (folder / "log").open("w") as log:
-            options = [word for option in FAST for word in ("-c", option)]
-            command = [programs / "postgres", "-D", folder / "data", "-k", folder, *options]
-            server = subprocess.Popen(command, stdout=log, stderr=log, cwd="/", **run_as)
         try:
-            wait_until_ready(programs, folder, server)
-            yield f"postgres://hullbench@{quote(str(folder), safe='')}/hullbench"
+            cluster.start()
+            yield cluster.url()
         finally:
-            # SIGINT is PostgreSQL's fast shutdown: it ends the sessions and stops.
-            server.send_signal(signal.SIGINT)
-            server.wait(timeout=START_TIMEOUT_S)
+            cluster.stop()
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
+        cluster.remove()
 
 
 def unprivileged() -> dict:

@@ -4,12 +4,19 @@ import os
 import shutil
 from pathlib import Path
 
+ENOUGH_BYTES = 1 << 30
 CI = os.environ.get("CI") == "true"
 
 
 def chromium() -> str | None:
     """Path of Chromium, which the browser tests drive."""
     return next((path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None)
+
+
+def memory() -> Path | None:
+    """A folder in memory, where a commit does not wait for a disk that others use too."""
+    folder = Path("/dev/shm")
+    return folder if os.access(folder, os.W_OK) and shutil.disk_usage(folder).free > ENOUGH_BYTES else None
 
 
 def postgres_programs() -> Path | None:

@@ -16,7 +16,7 @@ from builds.actions.lines import changes_since_agreed, content_before
 from builds.actions.papers import CATALOGUE_AT, CATALOGUE_PARTS, facts_of, keep_catalogue, sha256
 from builds.agreed import Agreed, agreed_of
 from builds.content import put_back
-from builds.documents import Change, change_order_pdf
+from builds.documents import Change, change_order_pdf, with_head
 from builds.documents.parts import parts_of
 from builds.documents.places import Place, openings_of
 from builds.estimator.comparing import Difference, compare, in_words
@@ -24,7 +24,7 @@ from builds.estimator.document import canonical, read_sheet
 from builds.estimator.estimate import document, estimate
 from builds.models import ChangeOrder, Ticket
 from catalog.models import ShopRates
-from shop import clock, roles
+from shop import clock, journal, roles
 
 Document = dict[str, Any]
 
@@ -148,6 +148,7 @@ def agree_change(
     pdf = render(
         change_facts(ticket, rates, now, entry), new.sheet, new.estimate, change_on_paper(entry, new, rates), paper
     )
+    pdf = with_head(pdf, journal.head(), paper)
     said = {"change_order": entry.number, "consent": entry.consent, "total": str(entry.total)}
     with acting(actor, ticket, "agree_change", "agree change", revision or ticket.revision, why, said=said) as changed:
         changed.changing = False

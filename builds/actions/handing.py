@@ -14,11 +14,11 @@ from builds.actions.papers import sha256, work_order_facts
 from builds.agreed import Agreed
 from builds.balance import standing_of
 from builds.bench import ReadingRow
-from builds.documents import HandOver, Tested, hand_over_pdf
+from builds.documents import HandOver, Tested, hand_over_pdf, with_head
 from builds.documents.figures import trimmed
 from builds.models import HandOverSheet, ReadyTold, Ticket, WorkOrder
 from catalog import shelf
-from shop import clock, roles
+from shop import clock, journal, roles
 
 Render = Callable[..., bytes]
 
@@ -47,7 +47,8 @@ def hand_over(
     now = clock.now()
     facts = work_order_facts(ticket, Agreed(order.quote, order.change_order), shelf.rates_on(clock.today()), now)
     handing = replace(handing_of(actor, ticket, order, rows, why, now), unpaid=unpaid.strip())
-    pdf = render(facts, order.agreed.sheet, order.agreed.estimate, handing, paper)
+    sheet = render(facts, order.agreed.sheet, order.agreed.estimate, handing, paper)
+    pdf = with_head(sheet, journal.head(), paper)
     with acting(actor, ticket, "hand_over", "hand over", revision, why) as changed:
         return HandOverSheet.objects.create(
             ticket=changed,

@@ -16,7 +16,7 @@ from builds import bridge, promise
 from builds.actions.ground import Refused, acting, require
 from builds.agreed import Agreed, agreed_of
 from builds.bench import latest_order
-from builds.documents import PaperFacts, hole_templates_pdf, quote_pdf, work_order_pdf
+from builds.documents import PaperFacts, hole_templates_pdf, quote_pdf, with_head, work_order_pdf
 from builds.documents.disclaimer import statement_version
 from builds.estimator.comparing import compare, in_words
 from builds.estimator.document import canonical, read_sheet
@@ -27,7 +27,7 @@ from builds.suiting import asked_of
 from catalog.actions import rates_quoted
 from catalog.models import ShopRates
 from catalog.rules import most_of
-from shop import clock, roles
+from shop import clock, journal, roles
 
 Render = Callable[..., bytes]
 """Lays a paper out: facts, sheet, estimate and paper size to PDF bytes."""
@@ -70,7 +70,7 @@ def issue_quote(
     whole = {**sheet_record, **{name: getattr(kind, at) for name, at in CATALOGUE_AT.items()}}
     facts = quote_facts(ticket, found, whole, estimate_record, rates, now)
     facts.override_reason = override_reason.strip()
-    pdf = render(facts, whole, estimate_record, paper)
+    pdf = with_head(render(facts, whole, estimate_record, paper), journal.head(), paper)
     with acting(actor, ticket, "issue_quote", "issue quote", revision or ticket.revision, override_reason) as changed:
         changed.quoted_total = found.price.total
         rates_quoted(clock.today())

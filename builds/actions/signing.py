@@ -10,14 +10,14 @@ from django.utils import timezone
 
 from builds.actions.ground import Refused, acting, require
 from builds.actions.papers import facts_of, sha256
-from builds.documents import Signing, signature_pdf
+from builds.documents import Signing, signature_pdf, with_head
 from builds.documents.figures import letters_in_short, money
 from builds.documents.parts import parts_of
 from builds.documents.places import by_place, openings_of
 from builds.models import Acceptance, Customer, Quote, SignatureLink, Ticket
 from builds.states import QUOTED
 from catalog.models import ShopRates
-from shop import clock
+from shop import clock, journal
 from shop.pdf import joined
 from shop.roles import CUSTOMER
 
@@ -215,4 +215,5 @@ def signed_file(quote: Quote, yes: Yes, way: str, at: datetime.datetime, **who: 
         total=money(quote.total, rates.currency),
         places=tuple((place.letters, place.name, place.where) for place in openings.places),
     )
-    return joined(bytes(quote.pdf), signature_pdf(facts, sheet, estimate, signing, quote.paper))
+    page = with_head(signature_pdf(facts, sheet, estimate, signing, quote.paper), journal.head(), quote.paper)
+    return joined(bytes(quote.pdf), page)

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.template.loader import render_to_string
 
-from shop.pdf import pdf
+from shop.pdf import marked, pdf
 
 from .change_order import Change, change_order_context
 from .disclaimer import Disclaimer, disclaimer_context
@@ -92,6 +92,17 @@ def hand_over_pdf(facts: PaperFacts, sheet: Document, estimate: Document, handin
     return pdf(render_to_string("print/hand_over.html", hand_over_context(facts, sheet, estimate, handing)), paper)
 
 
+def with_head(paper_pdf: bytes, head: str, paper: str) -> bytes:
+    """Return a paper that is signed with the journal's head in the foot of each page.
+
+    Printed over the finished pages: the head depends on every paper before it, so that papers that are laid out side by
+    side cannot know it yet.
+    """
+    if not head or not paper_pdf:
+        return paper_pdf
+    return marked(paper_pdf, pdf(render_to_string("print/head.html", {"left": head}), paper))
+
+
 def html_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> str:
     """Return the page of a document by its name, before it becomes a PDF."""
     context = CONTEXTS[name](facts, sheet, estimate) | {"pictures": pictures_of(name, facts, sheet, estimate)}
@@ -120,5 +131,6 @@ __all__ = [
     "receipt_pdf",
     "signature_pdf",
     "test_sheet_pdf",
+    "with_head",
     "work_order_pdf",
 ]

@@ -113,5 +113,8 @@ class BenchPhoto(BenchEvent):
     class Meta(BenchEvent.Meta):
         indexes = [models.Index(fields=["ticket", "at"], name="bench_photo_at")]
 
+    def kept(self):
+        yield "photo", bytes(self.jpeg), self.sha256
+
     def __str__(self):
         return f"{self.ticket} photo {self.pk}"

@@ -19,6 +19,9 @@ class KeptCatalogue(AppendOnly):
     def __str__(self):
         return self.sha256[:12]
 
+    def kept(self):
+        yield "catalogue", zlib.decompress(self.packed), self.sha256
+
     @property
     def records(self) -> dict:
         return json.loads(zlib.decompress(self.packed))
@@ -53,6 +56,9 @@ class KeptPaper(AppendOnly):
 
     class Meta:
         abstract = True
+
+    def kept(self):
+        yield "paper", bytes(self.pdf), self.pdf_sha256
 
 
 class Quote(KeptEstimate, KeptPaper):
@@ -122,6 +128,10 @@ class Acceptance(AppendOnly):
 
     def __str__(self):
         return f"{self.quote.number} accepted by {self.name}"
+
+    def kept(self):
+        if self.signed_pdf:
+            yield "signed file", bytes(self.signed_pdf), self.signed_sha256
 
 
 class ChangeOrder(KeptEstimate, KeptPaper):

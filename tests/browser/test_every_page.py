@@ -7,6 +7,7 @@ import builds.documents
 from builds import querysets
 from builds.actions import alternatives, changes, lines, money, papers, signing, tickets
 from catalog.models import AccessoryType, HullType
+from tests.builds.conftest import blank_page
 
 PAGES = [
     ("counter", "/counter/"),
@@ -43,6 +44,9 @@ PAGES = [
     ("owner", "/office/catalogue/bundles/"),
     ("owner", "/office/catalogue/bundles/night_lights/"),
     ("owner", "/counter/ticket/T-0099/"),
+    ("owner", "/office/running/"),
+    ("tech", "/help/"),
+    ("counter", "/help/serve/"),
 ]
 WIDTHS = (320, 390, 768, 1366)
 
@@ -50,7 +54,7 @@ WIDTHS = (320, 390, 768, 1366)
 @pytest.fixture
 def tickets_of_the_day(shop, monkeypatch):
     """A draft with a rig, and a ticket on the bench with its quote and work order (their paper is tested elsewhere)."""
-    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: b"%PDF-")
+    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: blank_page())
     counter, hull_type = shop["counter"], HullType.objects.get(code="sot_3_7_angler")
     first = tickets.open_ticket(counter, hull_type=hull_type, title="Dawn rig")
     for code in ("display_7in", "battery_lfp_12v_20ah", "rod_holder_flush_tube", "led_strip_pair"):

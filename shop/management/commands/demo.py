@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from django.urls import reverse
 
-from shop import roles, server, sign_in_links
+from shop import journal, roles, server, sign_in_links
 from shop.models import User
 
 HOST = "127.0.0.1"
@@ -44,6 +44,7 @@ class Command(BaseCommand):
             self.load_all(days)
         else:
             call_command("migrate", verbosity=0, interactive=False)
+            journal.seal_older()
         self.step("Pages and drawings", server.collect_static)
         self.print_links(port)
         connection.close()
