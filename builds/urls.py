@@ -100,4 +100,9 @@ urlpatterns = [
     path("words/sources/", words.sources, name="sources"),
     path("words/method/", words.method, name="method"),
     path("office/", office.office, name="office"),
+    path("office/by/<str:by>/", office.by_view, name="by_view"),
+    path("office/tickets/", office.tickets, name="behind"),
+    path("office/ticket/<str:number>/", office.ticket, name="office_ticket"),
+    path("office/now/", office.now, name="standing"),
+    path("office/quotes/", office.quotes, name="office_quotes"),
 ]

@@ -1,9 +1,9 @@
-"""Model fields. Money is a Decimal in Python and whole minor units in the column.
+"""Model fields. Money is a Decimal in Python and whole minor units in the column, minutes are whole hundredths there.
 
 A decimal column on SQLite is a float, and sums of floats drift; integers do not.
 """
 
-from decimal import Decimal, InvalidOperation
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 
 from django.conf import settings
 from django.core.exceptions import ValidationError
@@ -61,3 +61,27 @@ class MoneyField(models.Field):
 
     def _invalid(self, value):
         return ValidationError(self.error_messages["invalid"], code="invalid", params={"value": value})
+
+
+class MinutesField(models.Field):
+    """Minutes to the hundredth: a Decimal in Python, whole hundredths in the column, so that sums are exact."""
+
+    description = "Minutes"
+    HUNDREDTH = Decimal("0.01")
+
+    def get_internal_type(self):
+        return "BigIntegerField"
+
+    def to_python(self, value):
+        return None if value is None else Decimal(str(value)).quantize(self.HUNDREDTH, ROUND_HALF_UP)
+
+    def from_db_value(self, value, expression, connection):
+        return None if value is None else Decimal(str(value)).scaleb(-2)
+
+    def get_prep_value(self, value):
+        value = super().get_prep_value(value)
+        return None if value is None else int(self.to_python(value).scaleb(2))
+
+    def value_to_string(self, obj):
+        value = self.value_from_object(obj)
+        return None if value is None else str(value)

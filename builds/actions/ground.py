@@ -9,6 +9,7 @@ from django.db import transaction
 
 from builds.content import content_of, differences
 from builds.models import Ticket
+from builds.office.keeping import keep_after
 from builds.querysets import whole_tickets
 from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, is_open, state_after
 from shop import clock, journal, once, roles
@@ -75,6 +76,7 @@ def acting(
         locked.revision += 1
         locked.changed_at = now
         locked.save()
+        keep_after(act, locked)
         before, after = differences(content, content_of(locked) if content else {})
         journal.record(
             actor, name, locked, {"state": state, **before}, {"state": locked.state, **after, **(said or {})}, why

@@ -7,6 +7,7 @@ from builds.models.money import Invoice, MoneyEntry
 from builds.models.papers import Acceptance, ChangeOrder, HandOverSheet, KeptCatalogue, Quote, SignatureLink, WorkOrder
 from builds.models.series import NumberSeries
 from builds.models.ticket import Aboard, Alternative, Fee, Line, Spell, Ticket, TicketOperation
+from builds.models.totals import MonthTotals, TicketShare, TicketTotals
 from builds.models.work import WorkEntry
 
 __all__ = [
@@ -31,6 +32,7 @@ __all__ = [
     "KeptCatalogue",
     "Line",
     "MoneyEntry",
+    "MonthTotals",
     "NumberSeries",
     "Quote",
     "ReadyTold",
@@ -39,6 +41,8 @@ __all__ = [
     "StepMark",
     "Ticket",
     "TicketOperation",
+    "TicketShare",
+    "TicketTotals",
     "WorkEntry",
     "WorkOrder",
 ]

@@ -5,6 +5,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import mark_safe
 
 from shop import units
+from shop.money import round_money
 
 register = template.Library()
 
@@ -95,3 +96,10 @@ def signed_money(amount):
 def signed_minutes(value):
     """Minutes that something changes by: with their sign."""
     return format_html("{}{}", units.MINUS if value < 0 else "+", minutes(abs(value)))
+
+
+@register.filter
+@register.filter
+def rate(amount, currency=""):
+    """Money for an hour."""
+    return NOTHING if amount is None else money(round_money(amount, currency or "USD"), f"{currency}/h")

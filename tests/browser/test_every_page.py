@@ -79,7 +79,10 @@ def tickets_of_the_day(shop, monkeypatch):
 
 @pytest.mark.parametrize(("role", "path"), PAGES)
 def test_no_page_scrolls_sideways_or_fails_axe_or_has_anything_inline(role, path, open_page, tickets_of_the_day):
-    page = open_page(path, role)
+    check_page(open_page(path, role), path)
+
+
+def check_page(page, path):
     for width in WIDTHS:
         page.set_viewport_size({"width": width, "height": 900})
         assert page.evaluate("document.documentElement.scrollWidth") <= width, f"{path} at {width}"

@@ -16,11 +16,11 @@ from django.core.management import call_command
 from django.db import transaction
 from django.db.models import Sum
 
-from builds import bridge, margins, querysets
+from builds import bridge, querysets
 from builds.demo import SEED, WHOLE_YEAR_DAYS
 from builds.demo.press import Press
 from builds.demo.writing import live, rehearse
-from builds.models import Customer, HandOverSheet, HullRecord, Line, Quote, Ticket, WorkEntry, WorkOrder
+from builds.models import Customer, HandOverSheet, HullRecord, Line, Quote, Ticket, TicketTotals, WorkEntry, WorkOrder
 from builds.states import STATES
 from catalog import exchange
 from shop import journal
@@ -126,7 +126,7 @@ def test_what_a_year_brings_is_there():
 
 
 def test_minutes_worked_lie_about_the_estimate_with_a_spread():
-    ratios = [row.minutes_worked / row.minutes_estimated for row in margins.for_margins()]
+    ratios = [float(row.worked_min / row.estimated_min) for row in TicketTotals.objects.filter(month__isnull=False)]
     assert len(ratios) == Ticket.objects.filter(state="handed_over").count()
     assert all(0.6 < ratio < 2.0 for ratio in ratios)
     assert 0.9 < statistics.median(ratios) < 1.25

@@ -23,6 +23,11 @@ PATHS = {
     "/bench/": {"tech", "owner"},
     "/bench/ticket/{number}/": {"tech", "owner"},
     "/office/": {"owner"},
+    "/office/by/tech/": {"owner"},
+    "/office/tickets/": {"owner"},
+    "/office/ticket/{number}/": {"owner"},
+    "/office/now/": {"owner"},
+    "/office/quotes/": {"owner"},
 }
 
 
