@@ -10,12 +10,14 @@ from builds.views import (
     finding,
     history,
     interview,
+    learning,
     money,
     office,
     papers,
     signing,
     ticket,
     type_pictures,
+    what_if,
     words,
 )
 
@@ -105,4 +107,12 @@ urlpatterns = [
     path("office/ticket/<str:number>/", office.ticket, name="office_ticket"),
     path("office/now/", office.now, name="standing"),
     path("office/quotes/", office.quotes, name="office_quotes"),
+    path("office/learning/", learning.learning, name="learning"),
+    path("office/learning/begin/", learning.begin, name="begin_learning"),
+    path("office/learning/take/", learning.take, name="take_learned"),
+    path("office/learning/take-back/<int:change>/", learning.take_back, name="take_back_learned"),
+    path("office/learning/table.csv", learning.table, name="learned_table"),
+    path("office/what-if/", what_if.ask, name="what_if"),
+    path("office/what-if/<int:reckoning>/", what_if.shown, name="what_if_shown"),
+    path("office/what-if/<int:reckoning>/tickets.csv", what_if.table, name="what_if_table"),
 ]

@@ -21,10 +21,11 @@ MAY_LEAN_ON = {
     "builds.estimator": ("builds.estimator", *LEAVES),
     "builds.planner": ("builds.planner", *LEAVES),
     "builds.earnings": ("builds.earnings", *LEAVES),
+    "builds.learning": ("builds.learning", *LEAVES),
     "builds.drawings": ("builds.drawings", *LEAVES),
     "builds.documents": ("builds.documents", "builds.drawings", "builds.estimator", *LEAVES, "shop.pdf"),
 }
-PURE = ("builds.estimator", "builds.planner", "builds.drawings", "builds.earnings")
+PURE = ("builds.estimator", "builds.planner", "builds.drawings", "builds.earnings", "builds.learning")
 PURE_LIBRARIES = {*sys.stdlib_module_names, "numpy"}
 LONGEST_MODULE, LONGEST_FUNCTION = 500, 60
 

@@ -95,19 +95,21 @@ def setup_minutes(kind: AccessoryType, shop: Shop) -> PhaseMinutes:
     }
 
 
-def phase_factor(phase: str, one: Fitted, hull: Hull, shop: Shop) -> float:
-    """Return by how much hull and place lengthen a phase (common practice, no source; the shop's own factors)."""
-    factor = 1.0
+def phase_factors(phase: str, one: Fitted, hull: Hull) -> tuple[str, ...]:
+    """Return the names of the factors that lengthen a phase of a line on a hull (common practice, no source)."""
     no_reach = one.station is not None and not one.station.hand_reach and one.kind.wants_inside_access
-    if no_reach and phase in ("drill", "bed", "mount"):
-        factor *= shop.factors.no_hand_reach
-    if hull.material == "laminate" and phase in ("drill", "bed"):
-        factor *= shop.factors.laminate
-    if hull.old and phase in ("drill", "mount"):
-        factor *= shop.factors.old_hull
-    if hull.salt_corroded and phase in ("terminate", "mount"):
-        factor *= shop.factors.salt_corroded
-    return factor
+    touched = (
+        ("no_hand_reach", no_reach, ("drill", "bed", "mount")),
+        ("laminate", hull.material == "laminate", ("drill", "bed")),
+        ("old_hull", hull.old, ("drill", "mount")),
+        ("salt_corroded", hull.salt_corroded, ("terminate", "mount")),
+    )
+    return tuple(name for name, holds, phases in touched if holds and phase in phases)
+
+
+def phase_factor(phase: str, one: Fitted, hull: Hull, shop: Shop) -> float:
+    """Return by how much hull and place lengthen a phase: the product of the shop's own factors."""
+    return math.prod((getattr(shop.factors, name) for name in phase_factors(phase, one, hull)), start=1.0)
 
 
 def setup_carriers(fitted: tuple[Fitted, ...], shop: Shop) -> dict[str, tuple[str, float]]:

@@ -9,10 +9,10 @@ from shop.money import from_minor, round_money, spread
 
 from .accessory import AccessoryType
 from .cautions import CAUTION, Caution
-from .consumables import ConsumableLine, decimal_of
+from .consumables import decimal_of
 from .fitted import Fitted
 from .rates import Shop
-from .sheet import BuildSheet, Line
+from .sheet import BuildSheet, Discount, Fee, Line
 
 SLACK = 1e-9
 
@@ -25,6 +25,45 @@ class Minutes(Protocol):
 
     @property
     def mean_min(self) -> float: ...
+
+
+class Charged(Protocol):
+    """What the price needs of the sheet: the shop's rates, the discount and the fees."""
+
+    @property
+    def shop(self) -> Shop: ...
+
+    @property
+    def discount(self) -> Discount: ...
+
+    @property
+    def fees(self) -> Sequence[Fee]: ...
+
+
+class Sold(Protocol):
+    """What the price needs of a line: its id, the line as it was written, its type, how many."""
+
+    @property
+    def id(self) -> str: ...
+
+    @property
+    def line(self) -> Line: ...
+
+    @property
+    def kind(self) -> AccessoryType: ...
+
+    @property
+    def quantity(self) -> int: ...
+
+
+class Consumed(Protocol):
+    """What the price needs of a consumable: its price and its cost [money]."""
+
+    @property
+    def price(self) -> Decimal: ...
+
+    @property
+    def cost(self) -> Decimal: ...
 
 
 @dataclass(frozen=True)
@@ -112,7 +151,7 @@ def markup_factor(cost: Decimal, shop: Shop) -> Decimal:
     return next(step.factor for step in shop.markup_scale if step.below is None or cost < step.below)
 
 
-def price(sheet: BuildSheet, fitted: Sequence[Fitted], labour: Minutes, consumables: Sequence[ConsumableLine]) -> Price:
+def price(sheet: Charged, fitted: Sequence[Sold], labour: Minutes, consumables: Sequence[Consumed]) -> Price:
     """Return the price of the ticket.
 
     Parameters: the sheet, its lines resolved, labour with `quoted_min` and `mean_min` [min], the consumables.
@@ -182,9 +221,7 @@ class Charges:
         return self.parts + self.labour + sum(self.consumables) + sum(self.fees) - self.discount
 
 
-def charges_of(
-    sheet: BuildSheet, fitted: Sequence[Fitted], labour: Minutes, consumables: Sequence[ConsumableLine]
-) -> Charges:
+def charges_of(sheet: Charged, fitted: Sequence[Sold], labour: Minutes, consumables: Sequence[Consumed]) -> Charges:
     """Return the charges of a ticket with the discount spread over the part lines and labour."""
     shop = sheet.shop
     lines = [line_price(one, shop) for one in fitted]
@@ -205,7 +242,7 @@ def charges_of(
     )
 
 
-def line_price(one: Fitted, shop: Shop) -> LinePrice:
+def line_price(one: Sold, shop: Shop) -> LinePrice:
     """Return price and cost of a line before the discount; nothing for what the customer brings or has fitted."""
     zero = round_money(Decimal(0), shop.currency)
     sold = one.line.supplied_by == "shop"

@@ -5,6 +5,7 @@ from builds.models.hull import HullRecord, HullStation
 from builds.models.interview import Interview
 from builds.models.money import Invoice, MoneyEntry
 from builds.models.papers import Acceptance, ChangeOrder, HandOverSheet, KeptCatalogue, Quote, SignatureLink, WorkOrder
+from builds.models.reckoning import LearnedChange, Reckoning, ReckoningSlice
 from builds.models.series import NumberSeries
 from builds.models.ticket import Aboard, Alternative, Fee, Line, Spell, Ticket, TicketOperation
 from builds.models.totals import MonthTotals, TicketShare, TicketTotals
@@ -30,12 +31,15 @@ __all__ = [
     "Interview",
     "Invoice",
     "KeptCatalogue",
+    "LearnedChange",
     "Line",
     "MoneyEntry",
     "MonthTotals",
     "NumberSeries",
     "Quote",
     "ReadyTold",
+    "Reckoning",
+    "ReckoningSlice",
     "SignatureLink",
     "Spell",
     "StepMark",

@@ -28,6 +28,8 @@ PATHS = {
     "/office/ticket/{number}/": {"owner"},
     "/office/now/": {"owner"},
     "/office/quotes/": {"owner"},
+    "/office/learning/": {"owner"},
+    "/office/what-if/": {"owner"},
 }
 
 
