@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from builds import personal
 from builds.actions.lines import CHANGEABLE, changes_since_agreed
 from builds.models import Ticket
 from builds.states import STATE_WORDS
@@ -61,6 +62,7 @@ def told(ticket: Ticket) -> list[Told]:
     entries = list(history(ticket).order_by("-number")[:SHOWN_AT_MOST])
     names = dict(AccessoryType.objects.values_list("pk", "name"))
     done = dict(ShopOperation.objects.values_list("pk", "name"))
+    texts = personal.texts_of(entries)
     open_to = {entry.number for entry in changes_since_agreed(ticket)}
     return [
         Told(
@@ -68,7 +70,7 @@ def told(ticket: Ticket) -> list[Told]:
             at=entry.at,
             who=entry.actor_name,
             what=entry.action,
-            details=[*details(entry, names, done), *state_words(entry)],
+            details=[*details(entry, names, done, texts), *state_words(entry)],
             why=entry.why,
             undoes=entry.after.get("undoes", []),
             may_go_back=entry.number in open_to,
@@ -83,7 +85,7 @@ def state_words(entry: JournalEntry) -> Iterator[str]:
         yield f"{STATE_WORDS.get(before, before)} → {STATE_WORDS.get(after, after)}"
 
 
-def details(entry: JournalEntry, names: dict[int, str], done: dict[int, str]) -> Iterator[str]:
+def details(entry: JournalEntry, names: dict[int, str], done: dict[int, str], texts: personal.Texts) -> Iterator[str]:
     """Yield what an entry changed, a sentence for each line, a word for the rest."""
     before, after = entry.before, entry.after
     if "lines" in before:
@@ -92,7 +94,7 @@ def details(entry: JournalEntry, names: dict[int, str], done: dict[int, str]) ->
         yield from operation_details(before["operations"], after["operations"], done)
     for name in ("title", "asked", "water"):
         if name in before:
-            yield f"{PART_WORDS[name]}: {after[name] or 'nothing'}"
+            yield f"{PART_WORDS[name]}: {personal.words(after[name], texts) or 'nothing'}"
     told_apart = ("lines", "operations", "title", "asked", "water", "customer_id")
     for name in before:
         if name in CHANGEABLE and name not in told_apart:

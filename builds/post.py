@@ -1,12 +1,8 @@
 """Mail to the customer: the quote with its link, and the file that was signed. Codes for the customer's phone."""
 
-import io
-
-import segno
 from django.conf import settings
 from django.core.mail import EmailMessage
 from django.template.loader import render_to_string
-from django.utils.safestring import SafeString, mark_safe
 
 from builds.models import Acceptance, SignatureLink
 from catalog.models import ShopRates
@@ -44,10 +40,3 @@ class Letter(EmailMessage):
 def message(rates: ShopRates, subject: str, template: str, said: dict, address: str) -> Letter:
     sender = rates.mail_from or settings.DEFAULT_FROM_EMAIL
     return Letter(subject, render_to_string(template, said), sender, [address])
-
-
-def code_of(url: str) -> SafeString:
-    """Return the address as a square code for a phone's camera, as SVG."""
-    out = io.BytesIO()
-    segno.make(url, error="m").save(out, kind="svg", scale=4, border=4, xmldecl=False, svgns=True, omitsize=False)
-    return mark_safe(out.getvalue().decode())

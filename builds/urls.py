@@ -14,6 +14,7 @@ from builds.views import (
     money,
     office,
     papers,
+    privacy,
     signing,
     ticket,
     type_pictures,
@@ -115,4 +116,9 @@ urlpatterns = [
     path("office/what-if/", what_if.ask, name="what_if"),
     path("office/what-if/<int:reckoning>/", what_if.shown, name="what_if_shown"),
     path("office/what-if/<int:reckoning>/tickets.csv", what_if.table, name="what_if_table"),
+    path("office/customers/", privacy.customers, name="customers"),
+    path("office/customers/<int:pk>/", privacy.customer, name="customer"),
+    path("office/customers/<int:pk>/export/", privacy.export, name="export_customer"),
+    path("office/customers/<int:pk>/erase/", privacy.erase, name="erase_customer"),
+    path("office/customers/retention/run/", privacy.run_retention, name="run_retention"),
 ]

@@ -8,6 +8,7 @@ Use both: derive the model from `AppendOnly`, and list in a migration after its 
 them would remove the older row.
 """
 
+import contextlib
 from collections.abc import Iterator
 
 from django.db import connection, models, transaction
@@ -126,6 +127,32 @@ def release_sql(connection, table: str) -> list[str]:
 def trigger_names(connection, table: str) -> list[str]:
     deeds = {"sqlite": ["update", "delete", "replace"], "postgresql": ["change", "truncate"]}[connection.vendor]
     return [f"{table}_no_{deed}" for deed in deeds]
+
+
+@contextlib.contextmanager
+def lifted(connection, model: type["AppendOnly"]) -> Iterator[models.QuerySet]:
+    """The one named exception: rows whose time has ended may be emptied. Hands out rows that can be changed.
+
+    Call it inside a transaction that writes a journal entry about them: other connections never see the table without
+    its triggers. Raises RuntimeError outside a transaction.
+    """
+    if not connection.in_atomic_block:
+        raise RuntimeError("an append-only table is opened only inside the transaction that journals it")
+    table, unique = model._meta.db_table, unique_columns(model)
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            # A table with checks that still wait can't be altered.
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+        for statement in release_sql(connection, table):
+            cursor.execute(statement)
+        yield models.QuerySet(model)
+        for statement in protect_sql(connection, table, unique):
+            cursor.execute(statement, None)
+
+
+def unique_columns(model: type["AppendOnly"]) -> list[str]:
+    """The columns that have a unique constraint of their own, besides the key."""
+    return [field.column for field in model._meta.local_fields if field.unique and not field.primary_key]
 
 
 def missing_triggers(connection) -> list[str]:

@@ -6,7 +6,6 @@ from decimal import Decimal
 from django import forms
 from django.conf import settings
 from django.contrib.auth import get_user_model
-from django.contrib.auth.forms import AuthenticationForm
 from django.core.exceptions import ValidationError
 
 from shop import units
@@ -121,10 +120,3 @@ class OwnSettingsForm(forms.ModelForm):
     class Meta:
         model = get_user_model()
         fields = ["units", "slash_key"]
-
-
-class SignInForm(AuthenticationForm):
-    error_messages = {
-        "invalid_login": "This user name and password do not go together. Both mind capital letters.",
-        "inactive": "This person may not sign in any more.",
-    }

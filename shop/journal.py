@@ -29,12 +29,12 @@ def record(actor, action: str, subject, before=None, after=None, why: str = "") 
     Rows written once that the transaction wrote before this call are sealed by it.
 
     `actor` is a User, someone who does not sign in and is kept by name, or None for the program itself; `subject` a
-    saved row; `before` and `after` are mappings of what changed (dates, decimals and rows are written as text). Raises
-    RuntimeError outside a transaction.
+    saved row, told by its `journal_name` where it has one; `before` and `after` are mappings of what changed (dates,
+    decimals and rows are written as text). Raises RuntimeError outside a transaction.
     """
     if not connection.in_atomic_block:
         raise RuntimeError("journal.record belongs inside the transaction that makes the change")
-    _one_writer_at_a_time()
+    one_writer_at_a_time()
     last = JournalEntry.objects.order_by("-number").first()
     entry = JournalEntry(
         number=last.number + 1 if last else 1,
@@ -44,7 +44,7 @@ def record(actor, action: str, subject, before=None, after=None, why: str = "") 
         action=action,
         subject_kind=subject._meta.label_lower,
         subject_key=str(subject.pk),
-        subject_name=str(subject)[:200],
+        subject_name=str(getattr(subject, "journal_name", subject))[:200],
         before_json=canonical(before or {}),
         after_json=canonical(after or {}),
         why=why,
@@ -142,7 +142,7 @@ def _as_text(value) -> str:
     raise TypeError(f"the journal cannot write a {type(value).__name__}")
 
 
-def _one_writer_at_a_time():
+def one_writer_at_a_time():
     """The chain has one tail: PostgreSQL takes a lock until the commit, SQLite's IMMEDIATE transaction is one."""
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:

@@ -35,11 +35,12 @@ class User(AbstractBaseUser):
         METRIC = "metric", "Metric"
         US = "us", "US customary"
 
+    username_validator = UnicodeUsernameValidator()
     username = models.CharField(
         "user name",
         max_length=60,
         unique=True,
-        validators=[UnicodeUsernameValidator()],
+        validators=[username_validator],
         error_messages={"unique": "Someone has this user name already."},
     )
     name = models.CharField(max_length=120)
@@ -174,3 +175,28 @@ class Backup(AppendOnly):
 
     def __str__(self):
         return self.file
+
+
+# Django finds the models of an app here.
+from shop.accounts.models import (  # noqa: E402
+    Bucket,
+    Invitation,
+    OpenSession,
+    RecoveryCode,
+    SecondFactor,
+    SignInNote,
+)
+
+__all__ = [
+    "Backup",
+    "Bucket",
+    "Invitation",
+    "JournalEntry",
+    "OpenSession",
+    "RecoveryCode",
+    "SecondFactor",
+    "SentForm",
+    "SignInLink",
+    "SignInNote",
+    "User",
+]

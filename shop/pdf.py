@@ -20,6 +20,9 @@ STATIC = Path(__file__).resolve().parent / "static"
 SERVED = {".css": STATIC / "print", ".otf": STATIC / "fonts"}
 """The kinds of file that a PDF may take in, and the one folder that each comes from."""
 
+LARGEST_HTML = 6_000_000
+"""Letters of a page; a work order of three hundred steps has a tenth. Time and memory grow with them."""
+
 _one_at_a_time = threading.Lock()
 
 
@@ -34,11 +37,13 @@ class Refused(ValueError):
 def pdf(html: str, paper: str = "a4") -> bytes:
     """Return a page of `templates/print/` as PDF bytes, on "a4" or "letter"; the same html gives the same bytes.
 
-    Raises Unavailable without the Pango library, Refused where the html asks for a file that is not packaged, and
-    ValueError for a paper of another name.
+    Raises Unavailable without the Pango library or for a page that is too large, Refused where the html asks for a
+    file that is not packaged, and ValueError for a paper of another name.
     """
     if paper not in PAPERS:
         raise ValueError(f"no paper is called {paper}; accepted: {', '.join(PAPERS)}")
+    if len(html) > LARGEST_HTML:
+        raise Unavailable("This paper is too large to print. Take lines off the ticket, or shorten the longest notes.")
     with _one_at_a_time, _garbage_left_alone():
         weasyprint, fetcher = _printer()
         from weasyprint.text.fonts import FontConfiguration

@@ -33,6 +33,8 @@ MAY = {
         "edit_catalogue": (OWNER,),
         "edit_rates": (OWNER,),
         "edit_people": (OWNER,),
+        "export_customer": (OWNER,),
+        "erase_customer": (OWNER,),
     }.items()
 }
 

@@ -47,6 +47,7 @@ def become_gunicorn(bind: str, *options: str):
     sys.stderr.flush()
     command = [sys.executable, "-m", "gunicorn", "shop.wsgi:application", "--bind", bind, "--preload"]
     command += ["--workers", str(os.cpu_count() or 1), "--threads", str(THREADS)]
-    command += ["--graceful-timeout", str(GRACE_S), "--no-control-socket", *options]
+    command += ["--graceful-timeout", str(GRACE_S), "--no-control-socket"]
+    command += ["--logger-class", "shop.access_log.AccessLogger", *options]
     os.chdir(settings.BASE_DIR)
     os.execv(sys.executable, command)

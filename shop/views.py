@@ -2,43 +2,35 @@
 
 import sys
 
-from django.contrib import messages
-from django.contrib.auth import login
-from django.contrib.auth import views as auth_views
+from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET, require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from shop import people
-from shop.forms import OwnSettingsForm, SignInForm
+from shop.accounts import coming_in
+from shop.accounts.locking import open_while_locked
 from shop.roles import ROLES, allow, door_of
 from shop.running import condition, trouble
 from shop.sign_in_links import user_of
 
-sign_in = auth_views.LoginView.as_view(
-    template_name="registration/sign_in.html", authentication_form=SignInForm, redirect_authenticated_user=True
-)
-sign_out = require_POST(allow(*ROLES)(auth_views.LogoutView.as_view()))
+
+@open_while_locked
+@require_POST
+@allow(*ROLES)
+def sign_out(request):
+    """End the session, and take its pages out of the browser, so that the next person cannot go back to them."""
+    logout(request)
+    response = redirect("sign_in")
+    response["Clear-Site-Data"] = '"cache"'
+    return response
 
 
 @require_safe
 @allow(*ROLES)
 def home(request):
     return redirect(door_of(request.user))
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@allow(*ROLES)
-def me(request):
-    """How one person reads and types: units, and the key that jumps into the search field."""
-    form = OwnSettingsForm(request.POST or None, instance=request.user)
-    if request.method == "POST" and form.is_valid():
-        people.save_person(request.user, form.save(commit=False))
-        messages.success(request, "Saved.")
-        return redirect("me")
-    return render(request, "shop/me.html", {"form": form}, status=422 if form.errors else 200)
 
 
 @require_GET
@@ -48,8 +40,7 @@ def sign_in_by_link(request, secret):
     user = user_of(secret)
     if user is None:
         raise Http404
-    login(request, user, backend="django.contrib.auth.backends.ModelBackend")
-    return redirect(door_of(user))
+    return coming_in.let_in(request, user, door_of(user))
 
 
 @require_safe
@@ -80,6 +71,7 @@ def not_found(request, exception):
 
 
 def server_error(request):
+    """Tell nothing but the reference under which the log has the rest; of a full disk, what to do."""
     if words := trouble.words_of(sys.exc_info()[1]):
         return trouble.page(request, words)
-    return render(request, "errors/500.html", status=500)
+    return render(None, "errors/500.html", {"reference": getattr(request, "reference", "")}, status=500)

@@ -8,6 +8,7 @@ from django.test import TransactionTestCase
 
 from shop import append_only, roles
 from shop.models import User
+from tests.shop.accounts_at_work import standing_clock
 
 # Whoever asks for one of these fixtures asks for the database.
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server", "django_db_setup"}
@@ -52,6 +53,14 @@ def client_of(client):
         return client
 
     return sign_in
+
+
+@pytest.fixture
+def moved_clock():
+    """The shop's clock in the test's hand."""
+    moved, patched = standing_clock()
+    with patched:
+        yield moved
 
 
 @pytest.fixture(autouse=True, scope="session")

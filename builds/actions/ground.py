@@ -7,6 +7,7 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 
+from builds import personal
 from builds.content import content_of, differences
 from builds.models import Ticket
 from builds.office.keeping import keep_after
@@ -78,9 +79,9 @@ def acting(
         locked.save()
         keep_after(act, locked)
         before, after = differences(content, content_of(locked) if content else {})
-        journal.record(
-            actor, name, locked, {"state": state, **before}, {"state": locked.state, **after, **(said or {})}, why
-        )
+        before = personal.put_away(locked, content.get("customer_id"), before)
+        after = personal.put_away(locked, locked.customer_id, after | (said or {}))
+        journal.record(actor, name, locked, {"state": state, **before}, {"state": locked.state, **after}, why)
 
 
 # The acts that change what a ticket says; the others leave its content alone and need not look at it.

@@ -1,8 +1,10 @@
 """Hull records: begun from a hull type, then corrected by what was measured."""
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
+from builds import personal
 from builds.actions.ground import Refused, acting
 from builds.estimator.document import read_sheet
 from builds.estimator.flotation import forms_of
@@ -96,5 +98,6 @@ def correct_hull(
             HullStation.objects.bulk_create(
                 HullStation(hull=hull, place=place, **row) for place, row in enumerate(stations)
             )
-        journal.record(actor, "correct hull", hull, before, figures)
+        put_away = partial(personal.put_away, changed, changed.customer_id)
+        journal.record(actor, "correct hull", hull, put_away(before), put_away(figures))
     return changed

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from builds import suiting
+from builds import personal, suiting
 from builds.actions.ground import Refused, acting
 from builds.content import PARTS, TICKET_FIGURES, Content, put_back
 from builds.models import HullStation, Interview, Line, Ticket
@@ -214,7 +214,7 @@ def content_before(entries: list[JournalEntry]) -> Content:
         for figures, which in (("boat", "hull_id"), ("customer", "customer_id")):
             if which in entry.before:
                 content.pop(figures, None)
-    return content
+    return personal.shown(content)
 
 
 def last_undoable(ticket: Ticket) -> JournalEntry | None:

@@ -34,7 +34,7 @@ class TheCustomer:
     is_active: bool = True
 
     def __str__(self) -> str:
-        return f"{self.name} (customer)"
+        return "The customer"
 
 
 @dataclass

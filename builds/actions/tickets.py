@@ -2,6 +2,7 @@
 
 from django.db import transaction
 
+from builds import personal
 from builds.actions.ground import acting, require
 from builds.actions.hulls import copy_of_type
 from builds.content import content_of
@@ -60,7 +61,8 @@ def open_ticket(
             for place, code in enumerate(USUAL_OPERATIONS)
             if code in usual
         )
-        journal.record(actor, "open ticket", ticket, {}, {"state": ticket.state, **content_of(ticket)})
+        content = personal.put_away(ticket, ticket.customer_id, content_of(ticket))
+        journal.record(actor, "open ticket", ticket, {}, {"state": ticket.state, **content})
     return ticket
 
 

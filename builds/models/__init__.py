@@ -5,6 +5,7 @@ from builds.models.hull import HullRecord, HullStation
 from builds.models.interview import Interview
 from builds.models.money import Invoice, MoneyEntry
 from builds.models.papers import Acceptance, ChangeOrder, HandOverSheet, KeptCatalogue, Quote, SignatureLink, WorkOrder
+from builds.models.privacy import PersonalText, RetentionRules
 from builds.models.reckoning import LearnedChange, Reckoning, ReckoningSlice
 from builds.models.series import NumberSeries
 from builds.models.ticket import Aboard, Alternative, Fee, Line, Spell, Ticket, TicketOperation
@@ -36,10 +37,12 @@ __all__ = [
     "MoneyEntry",
     "MonthTotals",
     "NumberSeries",
+    "PersonalText",
     "Quote",
     "ReadyTold",
     "Reckoning",
     "ReckoningSlice",
+    "RetentionRules",
     "SignatureLink",
     "Spell",
     "StepMark",

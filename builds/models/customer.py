@@ -14,6 +14,7 @@ class Customer(models.Model):
     email = models.EmailField(blank=True)
     note = models.TextField(max_length=2000, blank=True)
     since = models.DateField(auto_now_add=True)
+    erased_at = models.DateTimeField(null=True, editable=False)
     folded = FoldedField(sources=("name", "email"))
 
     class Meta:
@@ -21,6 +22,11 @@ class Customer(models.Model):
 
     def __str__(self):
         return self.name
+
+    @property
+    def journal_name(self):
+        """No name: what stands in the journal stays."""
+        return f"customer {self.pk}"
 
     def correct(self, *, name: str, phone: str, email: str) -> None:
         """Save the name and how to reach the customer; the phone number can be found by its digits."""

@@ -42,6 +42,11 @@ class Ticket(models.Model):
     def __str__(self):
         return f"{self.number} {self.title}".strip()
 
+    @property
+    def journal_name(self):
+        """The number alone: a title may name a person, and what stands in the journal stays."""
+        return self.number
+
     def get_absolute_url(self):
         return reverse("builds:ticket", args=[self.number])
 

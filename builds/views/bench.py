@@ -7,6 +7,7 @@ from functools import partial
 from django import forms
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.utils.dateparse import parse_datetime
 from django.views.decorators.http import require_GET, require_POST
 
@@ -313,6 +314,8 @@ def back_to(number: str, n: int) -> HttpResponse:
 def photo(request: HttpRequest, number: str, pk: int) -> HttpResponse:
     """One photo from the bench; it never changes, so the browser may keep it."""
     row = get_object_or_404(BenchPhoto, pk=pk, ticket__number=number)
+    if not row.jpeg:
+        return HttpResponse(render_to_string("errors/emptied.html"), status=410)
     headers = {"Cache-Control": "private, max-age=31536000, immutable"}
     return HttpResponse(bytes(row.jpeg), content_type="image/jpeg", headers=headers)
 

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
@@ -24,6 +25,7 @@ from builds.views.ticket import answers_to, revision_of, ticket_or_404
 from catalog import shelf
 from shop import clock, roles
 from shop.pdf import PAPERS, Unavailable
+from shop.qr import code_of
 from shop.roles import COUNTER, TECH, allow
 
 
@@ -120,14 +122,12 @@ def send(request: HttpRequest, number: str) -> HttpResponse:
         return quote_page(request, number, trouble=trouble_of(error), status=409, address=address)
     url = request.build_absolute_uri(reverse("builds:sign_by_link", args=[secret]))
     if not address:
-        return quote_page(request, number, link=link, link_url=url, link_code=post.code_of(url))
+        return quote_page(request, number, link=link, link_url=url, link_code=code_of(url))
     try:
         post.send_quote(link, url)
     except OSError as error:
         trouble = f"The mail could not be sent ({error}). The link is made: show the code, or send it in another way."
-        return quote_page(
-            request, number, trouble=trouble, status=502, link=link, link_url=url, link_code=post.code_of(url)
-        )
+        return quote_page(request, number, trouble=trouble, status=502, link=link, link_url=url, link_code=code_of(url))
     messages.success(request, f"{link.quote.number} is on its way to {address}.")
     return redirect("builds:papers", number)
 
@@ -233,6 +233,8 @@ def handing_context(ticket: Ticket) -> dict:
 
 
 def pdf_file(data: bytes, name: str) -> HttpResponse:
+    if not data:
+        return HttpResponse(render_to_string("errors/emptied.html"), status=410)
     headers = {"Content-Disposition": f'inline; filename="{name}"'}
     return HttpResponse(data, content_type="application/pdf", headers=headers)
 

@@ -34,7 +34,7 @@ class BasePartFormSet(forms.BaseFormSet):
         form.fields["DELETE"].label, form.fields["DELETE"].width = "Take away", MIDDLE
 
     def clean(self):
-        if not any(self.errors):
+        if not any(self.errors) and self.management_form.is_valid():
             self.parent.clean_parts({self.model.RELATED: self.rows()})
 
     def rows(self) -> list:

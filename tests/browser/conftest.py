@@ -5,10 +5,11 @@ import shutil
 
 import pytest
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
-from django.contrib.sessions.backends.db import SessionStore
+from django.utils import timezone
 
 from catalog import exchange
 from shop import roles
+from shop.accounts.sessions import CONFIRMED, SessionStore
 from shop.models import User
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -60,6 +61,7 @@ def cookie_of(user):
     session[SESSION_KEY] = str(user.pk)
     session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
     session[HASH_SESSION_KEY] = user.get_session_auth_hash()
+    session[CONFIRMED] = timezone.now().timestamp()
     session.save()
     return session.session_key
 

@@ -245,7 +245,7 @@ def test_the_address_of_the_page_is_told_to_nobody(quote, secret, client):
 def test_the_journal_says_who_signed_what_and_holds(quote, secret, client):
     client.post(address(secret), yes(quote))
     entry = journal.history(quote.ticket).last()
-    assert (entry.actor, entry.actor_name) == (None, "Customer 0412 (customer)")
+    assert (entry.actor, entry.actor_name) == (None, "The customer")
     assert entry.after["quote_sha256"] == quote.pdf_sha256
     assert journal.verify() is None
 

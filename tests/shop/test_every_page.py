@@ -9,6 +9,9 @@ from shop.roles import OWNER
 # Open to one who has not signed in, and why.
 PUBLIC = {
     "sign_in": "the way in",
+    "sign_in_code": "the second step of the way in",
+    "begin": "the first owner of a fresh shop, by a secret; no page afterwards",
+    "by_invitation": "the way of a new person, by a secret",
     "sign_in_link": "the demo's way in; refused elsewhere",
     "sign_by_link": "the customer's way to one quote, by a secret",
     "quote_by_link": "the same quote as a file",
@@ -17,7 +20,12 @@ PUBLIC = {
 }
 
 
-OPEN_VIEWS = ("shop.views", "django.contrib.auth.views", "builds.views.signing")
+OPEN_VIEWS = (
+    "shop.views",
+    "shop.accounts.views.coming_in",
+    "shop.accounts.views.joining",
+    "builds.views.signing",
+)
 
 
 def pages(resolver, inside=""):

@@ -5,6 +5,7 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from shop import server
+from shop.accounts import first_owner
 
 
 class Command(BaseCommand):
@@ -20,6 +21,8 @@ class Command(BaseCommand):
         executor = MigrationExecutor(connection)
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
             raise CommandError("The database is older than the program. Bring it up to date: python3 manage.py migrate")
+        if first_owner.is_wanted():
+            self.stdout.write(first_owner.console_words())
         server.collect_static()
         connection.close()
         server.become_gunicorn(bind, "--access-logfile", "-")
