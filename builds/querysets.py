@@ -19,6 +19,8 @@ from builds.models.customer import digits_of
 from builds.states import DRAFT, OPEN, QUOTED
 from catalog.fields import fold
 from shop import clock
+from shop.models import User
+from shop.roles import TECH
 
 SHOWN_AT_MOST = 8
 AGREED_PAPERS = ("agreed_quote__catalogue", "agreed_quote__acceptance", "agreed_change__catalogue")
@@ -98,6 +100,23 @@ def for_bench() -> QuerySet[Ticket]:
         .defer("quoted_total")
         .order_by("state_at")
     )
+
+
+def for_calendar() -> QuerySet[Ticket]:
+    """Tickets that the bench's calendar plans, in the order of acceptance, with what the customer agreed to."""
+    kept = ("agreed_quote__acceptance", "agreed_change")
+    return (
+        Ticket.objects.filter(state__in=("accepted", "bench"), agreed_quote__isnull=False)
+        .select_related("hull", "tech", "asked_of", "held_place__before", "held_place__after", *kept)
+        .defer(*BYTES, "quoted_total")
+        .order_by("agreed_quote__acceptance__at", "pk")
+    )
+
+
+def techs() -> QuerySet[User]:
+    """Who works at the bench, with their hours and days off."""
+    people = User.objects.filter(role=TECH, is_active=True)
+    return people.select_related("bench_hours").prefetch_related("days_off").order_by("name", "pk")
 
 
 def found_at_the_bench() -> QuerySet[Found]:

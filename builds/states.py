@@ -38,6 +38,7 @@ ACTS: dict[str, tuple[tuple[str, ...], str | None, str]] = {
     "note_found": ((BENCH, CHECKED), None, "record_work"),
     "keep_photo": ((BENCH, CHECKED), None, "record_work"),
     "answer_found": ((BENCH, CHECKED), None, "write_ticket"),
+    "move_at_bench": ((ACCEPTED, BENCH), None, "plan_bench"),
     "check": ((BENCH,), CHECKED, "record_work"),
     "tell_ready": ((CHECKED,), None, "write_ticket"),
     "hand_over": ((CHECKED,), HANDED_OVER, "hand_over"),

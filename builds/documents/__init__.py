@@ -3,6 +3,7 @@
 Every paper leaves out what its estimate does not have. No cost and no margin is on any of them.
 """
 
+import datetime
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -10,6 +11,7 @@ from django.template.loader import render_to_string
 
 from shop.pdf import marked, pdf
 
+from .bench_week import Week, bench_week_context
 from .change_order import Change, change_order_context
 from .disclaimer import Disclaimer, disclaimer_context
 from .end_labels import end_labels_context
@@ -65,6 +67,11 @@ def end_labels_pdf(facts: PaperFacts, sheet: Document, estimate: Document, paper
 def test_sheet_pdf(facts: PaperFacts, rows: Sequence[Measured], paper: str) -> bytes:
     """Return the test sheet, with what was measured so far, as PDF bytes."""
     return pdf(render_to_string("print/test_sheet.html", test_sheet_context(facts, rows)), paper)
+
+
+def bench_week_pdf(week: Week, shop_name: str, at: datetime.datetime, paper: str) -> bytes:
+    """Return the bench's week as PDF bytes; no price and no customer is on it."""
+    return pdf(render_to_string("print/bench_week.html", bench_week_context(week, shop_name, at)), paper)
 
 
 def signature_pdf(facts: PaperFacts, sheet: Document, estimate: Document, signing: Signing, paper: str) -> bytes:

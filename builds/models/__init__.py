@@ -1,4 +1,5 @@
 from builds.models.bench import BenchPhoto, BenchReading, ClockMark, Found, FoundAnswer, StepMark
+from builds.models.calendar import BenchHours, DayOff, FeedLink, HeldPlace
 from builds.models.customer import Customer
 from builds.models.handing import ComeBack, ComeBackEnd, ReadyTold
 from builds.models.hull import HullRecord, HullStation
@@ -16,6 +17,7 @@ __all__ = [
     "Aboard",
     "Acceptance",
     "Alternative",
+    "BenchHours",
     "BenchPhoto",
     "BenchReading",
     "ChangeOrder",
@@ -23,10 +25,13 @@ __all__ = [
     "ComeBack",
     "ComeBackEnd",
     "Customer",
+    "DayOff",
     "Fee",
+    "FeedLink",
     "Found",
     "FoundAnswer",
     "HandOverSheet",
+    "HeldPlace",
     "HullRecord",
     "HullStation",
     "Interview",

@@ -6,10 +6,11 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from builds import querysets
-from builds.actions import changes, coming_back, finding, handing, money, papers, signing, tickets, work
+from builds.actions import changes, coming_back, finding, handing, money, papers, planning, signing, tickets, work
 from builds.actions.ground import Refused
 from builds.actions.signing import TheCustomer
 from builds.models import ComeBack, Found, Ticket
+from builds.planner.workload import Held
 from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, WHILE_CHANGING, is_open
 from shop import clock
 from shop.once import new_token
@@ -90,6 +91,7 @@ def doings(ticket):
         "record_test": lambda who: work.record_test(
             who, ticket, test="polarity", line="L1", key=new_token(), verdict="passed"
         ),
+        "move_at_bench": lambda who: planning.move_ticket(who, ticket, Held(day=clock.today())),
         "note_found": lambda who: finding.note_found(who, ticket, words="A crack", key=new_token()),
         "keep_photo": lambda who: finding.keep_photo(who, ticket, A_PHOTO, key=new_token()),
         "answer_found": lambda who: finding.answer_found(who, ticket, a_find(ticket), words="Leave it"),

@@ -16,6 +16,7 @@ PUBLIC = {
     "sign_by_link": "the customer's way to one quote, by a secret",
     "quote_by_link": "the same quote as a file",
     "signed_by_link": "what was signed, for the one who signed",
+    "bench_feed": "a person's calendar of the bench, by a secret, for calendar programs that cannot sign in",
     "health": "for whatever watches the server; it tells nothing",
 }
 
@@ -25,6 +26,7 @@ OPEN_VIEWS = (
     "shop.accounts.views.coming_in",
     "shop.accounts.views.joining",
     "builds.views.signing",
+    "builds.views.week",
 )
 
 
