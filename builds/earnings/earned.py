@@ -11,7 +11,7 @@ from shop.money import from_minor, to_minor
 
 from .facts import Facts, PlannedLine, exact
 from .figures import MINUTE_NAMES, MINUTES, MONEY_NAMES, WHY, Figures, total_of
-from .missed import apportion, come_back_costs, labour_cost, rounded_cost, used_by_line, way_of
+from .missed import Way, apportion, come_back_costs, labour_cost, rounded_cost, used_by_line, way_of
 
 ACCESSORY, CATEGORY, BUNDLE, TECH, PHASE = "accessory", "category", "bundle", "tech", "phase"
 WHOLE = ""
@@ -56,7 +56,7 @@ def earned(facts: Facts) -> Earned:
         *by_key(CATEGORY, lines, {line.key: line.category for line in known}),
         *by_key(BUNDLE, lines, {line.key: line.bundle for line in known}),
         *by_tech(facts, figures),
-        *by_phase(facts),
+        *by_phase(facts, way),
     ]
     return Earned(figures, tuple(shares))
 
@@ -161,13 +161,13 @@ def by_tech(facts: Facts, figures: Figures) -> list[Share]:
     ]
 
 
-def by_phase(facts: Facts) -> list[Share]:
+def by_phase(facts: Facts, way: Way) -> list[Share]:
     """Return the minutes of each phase, estimated and worked, and what they gained or lost."""
     estimated = facts.agreed.by_phase
     worked: dict[str, Fraction] = {}
     for one in facts.at_the_bench:
         worked[one.phase] = worked.get(one.phase, Fraction(0)) + one.minutes
-    amounts = {part.phase: part.amount for part in way_of(facts).parts if part.kind == MINUTES}
+    amounts = {part.phase: part.amount for part in way.parts if part.kind == MINUTES}
     phases = list(amounts)
     all_estimated = spread_minutes(facts.agreed.minutes, [estimated.get(phase, Fraction(0)) for phase in phases])
     all_worked = spread_minutes(sum(worked.values(), Fraction(0)), [worked.get(phase, Fraction(0)) for phase in phases])

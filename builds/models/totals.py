@@ -39,7 +39,7 @@ class Summed(models.Model):
     quoted_min = MinutesField(default=0)
     worked_min = MinutesField(default=0)
     come_back_min = MinutesField(default=0)
-    came_back = models.PositiveIntegerField(default=0)
+    came_back = models.IntegerField(default=0)
 
     class Meta:
         abstract = True

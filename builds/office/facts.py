@@ -1,6 +1,8 @@
 """Rows to facts: what the margin of one ticket follows from."""
 
+import datetime
 from collections.abc import Iterator
+from decimal import Decimal
 from fractions import Fraction
 
 from builds.agreed import Agreed, agreed_of
@@ -22,7 +24,7 @@ def facts_of(ticket: Ticket) -> Facts | None:
     return Facts(
         quoted,
         agreed_last,
-        worked=tuple(map(worked_of, WorkEntry.objects.filter(ticket=ticket))),
+        worked=tuple(worked_on(ticket)),
         used=tuple(used_on(ticket)),
         came_back=ComeBack.objects.filter(ticket=ticket).exists(),
     )
@@ -41,17 +43,22 @@ def kept_plan(kept: KeptEstimate, bundles: dict[str, str]) -> Plan:
     return plan_of(kept.estimate, sheet["shop"], accessories, bundles, categories)
 
 
-def worked_of(entry: WorkEntry) -> Worked:
-    """Return a work entry with what an hour of labour cost on its day."""
-    return Worked(
-        line=entry.line_key or entry.operation_code,
-        accessory=entry.accessory_code,
-        phase=entry.phase,
-        minutes=exact(entry.minutes),
-        tech=str(entry.tech_id),
-        cost_per_h=shelf.rates_on(clock.local(entry.at).date()).labour_cost_per_h,
-        come_back=entry.come_back_id is not None,
-    )
+def worked_on(ticket: Ticket) -> Iterator[Worked]:
+    """Yield the work entries of a ticket, each with what an hour of labour cost on its day."""
+    cost_on: dict[datetime.date, Decimal] = {}
+    for entry in WorkEntry.objects.filter(ticket=ticket):
+        day = clock.local(entry.at).date()
+        if day not in cost_on:
+            cost_on[day] = shelf.rates_on(day).labour_cost_per_h
+        yield Worked(
+            line=entry.line_key or entry.operation_code,
+            accessory=entry.accessory_code,
+            phase=entry.phase,
+            minutes=exact(entry.minutes),
+            tech=str(entry.tech_id),
+            cost_per_h=cost_on[day],
+            come_back=entry.come_back_id is not None,
+        )
 
 
 def used_on(ticket: Ticket) -> Iterator[Used]:

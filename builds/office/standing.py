@@ -4,14 +4,12 @@ import datetime
 from collections import defaultdict
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 from statistics import median
 
 from django.conf import settings
 from django.db.models import Count, Sum
 
 from builds import promise
-from builds.earnings.facts import exact
 from builds.earnings.figures import NAMES, Figures, figures_of
 from builds.models import MoneyEntry, Ticket, TicketTotals, WorkEntry
 from builds.office import tables
@@ -138,24 +136,18 @@ def total_row(rows: list[Row]) -> Row | None:
 
 def spent_by_ticket() -> dict[int, tuple[Decimal, Decimal]]:
     """Return the minutes worked on each ticket in work, and what they cost at the rates of their days."""
-    minutes: dict[int, Fraction] = defaultdict(Fraction)
-    cost: dict[int, Fraction] = defaultdict(Fraction)
-    rate: dict[datetime.date, Fraction] = {}
+    minutes: dict[int, Decimal] = defaultdict(Decimal)
+    by_hour: dict[int, Decimal] = defaultdict(Decimal)
+    rate: dict[datetime.date, Decimal] = {}
     entries = WorkEntry.objects.filter(ticket__state__in=IN_WORK).order_by()
     for ticket, worked, at in entries.values_list("ticket", "minutes", "at"):
         day = clock.local(at).date()
         if day not in rate:
-            rate[day] = exact(shelf.rates_on(day).labour_cost_per_h) / 60
-        minutes[ticket] += exact(worked)
-        cost[ticket] += exact(worked) * rate[day]
-    return {
-        ticket: (decimal_of(minutes[ticket]), round_money(decimal_of(cost[ticket]), settings.CURRENCY))
-        for ticket in minutes
-    }
-
-
-def decimal_of(number: Fraction) -> Decimal:
-    return Decimal(number.numerator) / Decimal(number.denominator)
+            rate[day] = shelf.rates_on(day).labour_cost_per_h
+        exact = Decimal(repr(worked))
+        minutes[ticket] += exact
+        by_hour[ticket] += exact * rate[day]
+    return {ticket: (minutes[ticket], round_money(by_hour[ticket] / 60, settings.CURRENCY)) for ticket in minutes}
 
 
 def held_by_ticket() -> dict[int, Decimal]:

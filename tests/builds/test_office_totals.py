@@ -131,6 +131,20 @@ def test_a_come_back_costs_its_ticket_in_the_month_in_which_the_boat_left(gone, 
     assert (after.worked_min, after.come_back_min) == (before.worked_min, Decimal(30))
 
 
+def test_a_boat_that_nobody_had_minutes_on_comes_back_to_a_tech(rig, counter, tech, owner):
+    """The ticket's share moves from nobody to the tech; the months follow, also downwards."""
+    ticket = say_yes(counter, rig)
+    papers.issue_work_order(counter, whole(ticket))
+    gone = hand_over(owner, tech, fresh(ticket))
+    back = coming_back.open_come_back(counter, gone, cause="fit", words="Too far aft")
+    assert MonthTotals.objects.get(by="tech", tickets=1).key == ""
+    coming_back.work_on(tech, back, minutes=12.0)
+    assert MonthTotals.objects.get(by="tech", tickets=1).key == str(tech.pk)
+    before = kept()
+    keeping.recompute()
+    assert kept() == before
+
+
 def test_a_reopened_ticket_is_neither_won_nor_lost(rig, counter):
     say_yes(counter, rig)
     tickets.close(counter, fresh(rig), "cancel")
