@@ -154,7 +154,7 @@ def minutes_chart(some: Figures, printed: bool) -> Chart:
 def tickets_chart(named: Sequence[tuple[str, float]], floor: float, printed: bool) -> Chart:
     """Return the margins of some tickets beside the floor: solid at or above it, hatched under it."""
     rows = [
-        BarRow(name, (Bar(100 * margin, ACTUAL if margin >= floor else ESTIMATE, f"{100 * margin:.0f} %"),))
+        BarRow(name, (Bar(100 * margin, ACTUAL if margin >= floor else ESTIMATE, f"{100 * margin:.1f} %"),))
         for name, margin in named
     ]
     limit = Limit(100 * floor, f"floor {100 * floor:.0f} %")
