@@ -3,7 +3,7 @@
 import io
 from dataclasses import dataclass
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 KINDS = ("JPEG", "PNG", "WEBP")
 LARGEST_BYTES = 15_000_000
@@ -31,6 +31,8 @@ def kept_photo(file) -> KeptPhoto:
 
     The size is read before a pixel is: a small file can unfold to gigabytes.
     """
+    # WeasyPrint lets half a picture pass for the whole process, once it is loaded.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     if file.size > LARGEST_BYTES:
         raise NotAPhoto(f"The photo is larger than {LARGEST_BYTES // 1_000_000}\u202fMB. Send a smaller one.")
     try:

@@ -220,6 +220,9 @@ def empty_ended(customer: Customer | None = None) -> dict[str, list[str]]:
         if pks:
             with append_only.lifted(connection, model) as open_rows:
                 open_rows.filter(pk__in=pks).update(**kept.emptied)
+            for row in model._base_manager.filter(pk__in=pks):
+                # The journal entry seals the row as it is from now on.
+                append_only.note(row)
             done.setdefault(model._meta.model_name, []).extend(str(pk) for pk in pks)
     return done
 

@@ -114,7 +114,8 @@ class BenchPhoto(BenchEvent):
         indexes = [models.Index(fields=["ticket", "at"], name="bench_photo_at")]
 
     def kept(self):
-        yield "photo", bytes(self.jpeg), self.sha256
+        if self.jpeg:  # none once its time has ended
+            yield "photo", bytes(self.jpeg), self.sha256
 
     def __str__(self):
         return f"{self.ticket} photo {self.pk}"

@@ -58,7 +58,8 @@ class KeptPaper(AppendOnly):
         abstract = True
 
     def kept(self):
-        yield "paper", bytes(self.pdf), self.pdf_sha256
+        if self.pdf:  # none once its time has ended
+            yield "paper", bytes(self.pdf), self.pdf_sha256
 
 
 class Quote(KeptEstimate, KeptPaper):

@@ -11,8 +11,8 @@ from typing import Any
 from django.apps import apps
 from django.db import models
 
-# Whoever is signed in signs in again: a copy of the shop opens no door.
-LEFT_OUT = ("sessions.session",)
+# Whoever is signed in signs in again: a copy of the shop opens no door, and no link that was used since.
+LEFT_OUT = ("sessions.session", "shop.opensession", "shop.invitation", "shop.bucket")
 ROWS_AT_ONCE = 50
 WHOLE = 1e300
 

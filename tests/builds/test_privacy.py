@@ -18,6 +18,7 @@ from builds.actions.ground import Refused
 from builds.models import Acceptance, Customer, Invoice, PersonalText, Quote, RetentionRules, Ticket
 from shop import append_only, clock, journal
 from shop.append_only import AppendOnlyError
+from shop.keeping import rows, sound
 from shop.models import JournalEntry
 from tests.shop.accounts_at_work import sign_in, with_password
 
@@ -130,6 +131,7 @@ def test_when_their_time_has_ended_the_papers_are_emptied_and_their_numbers_and_
     assert client_of(owner).get(f"/counter/invoice/{invoice.number}.pdf").status_code == 410
     assert client_of(owner).get(f"/counter/quote/{quote.number}.pdf").status_code == 410
     assert journal.verify() is None and append_only.missing_triggers(connection) == []
+    assert sound.verify().findings == []
     last = JournalEntry.objects.last()
     assert (last.action, last.after) == ("run retention", {"invoice": [str(invoice.pk)]})
 
@@ -208,3 +210,18 @@ def test_the_owner_sets_the_years_within_reason_and_it_is_journalled(owner):
     assert client.post("/office/customers/", years | {"claims_years": 0}).status_code == 422
     assert client.post("/office/customers/", years | {"claims_years": 51}).status_code == 422
     assert JournalEntry.objects.get().after["claims_years"] == 3
+
+
+def test_an_emptied_paper_that_is_changed_behind_the_program_is_found(paid, owner):
+    erasing.erase(owner, paid.customer)
+    with in_years(20):
+        erasing.run_retention(owner)
+    assert sound.verify().is_sound
+    with transaction.atomic(), append_only.lifted(connection, Invoice) as opened:
+        opened.update(why="changed")
+    assert "was changed or replaced" in str(sound.verify().findings)
+
+
+def test_a_copy_of_the_shop_opens_no_door():
+    kept = {rows.label_of(model) for model in rows.kept_models()}
+    assert kept & {"shop.opensession", "shop.invitation", "shop.bucket", "sessions.session"} == set()

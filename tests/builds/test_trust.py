@@ -41,6 +41,8 @@ DOORS = {
     "counter/": {COUNTER},
     "bench/": {TECH},
     "office/": set(),
+    "pictures/": {COUNTER},
+    "words/method/": set(),
     "admin/": set(),
 }
 # Addresses that open to more than their door: the counter looks at the catalogue, a tech's papers and photos are read
