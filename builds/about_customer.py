@@ -10,7 +10,7 @@ from django.apps import apps
 from django.db import models
 
 from builds import personal
-from builds.models import BenchPhoto, Customer, PersonalText, Ticket
+from builds.models import BenchPhoto, Customer, PersonalText, Ticket, TicketShare, TicketTotals
 from shop.journal import canonical
 from shop.models import JournalEntry
 
@@ -32,8 +32,8 @@ LEFT_OUT = frozenset(
         "said",
     )
 )
-NOT_TOLD = (PersonalText,)
-"""Its texts are told with the journal's entries."""
+NOT_TOLD = (PersonalText, TicketShare, TicketTotals)
+"""Texts that are told with the journal's entries; what the shop earned."""
 
 
 @cache
@@ -75,7 +75,7 @@ def row_told(row: models.Model, files: dict[str, bytes]) -> dict[str, Any]:
     said: dict[str, Any] = {}
     for field in row._meta.local_fields:
         value = getattr(row, field.attname)
-        if field.name in LEFT_OUT:
+        if field.name in LEFT_OUT or "cost" in field.name or "margin" in field.name:
             continue
         if isinstance(field, models.BinaryField):
             if value:
