@@ -52,6 +52,18 @@ class Cluster:
             self.server.send_signal(signal.SIGINT)
             self.server.wait(timeout=START_TIMEOUT_S)
 
+    def pids(self) -> list[int]:
+        """The server and whatever it started."""
+        children = Path(f"/proc/{self.server.pid}/task/{self.server.pid}/children").read_text().split()
+        return [self.server.pid, *map(int, children)]
+
+    def kill(self):
+        """End the server and whatever it started without a word."""
+        for pid in self.pids():
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+        self.server.wait()
+
     def remove(self):
         shutil.rmtree(self.folder, ignore_errors=True)
 

@@ -98,6 +98,48 @@ def make_older():
     return "older"
 
 
+def open_tickets(count):
+    """Drafts for writers."""
+    from builds.actions import tickets
+    from catalog.models import HullType
+    from shop.models import User
+
+    cora, hull = User.objects.get(username="cora"), HullType.objects.get(code="sot_3_7_angler")
+    return [tickets.open_ticket(cora, hull_type=hull, title="new").number for _ in range(int(count))]
+
+
+def titles(number):
+    """What a ticket was called, as the journal tells it; the last one is what it is called now."""
+    from builds.models import Ticket
+    from shop import journal
+
+    ticket = Ticket.objects.get(number=number)
+    told = [entry.after["title"] for entry in journal.history(ticket).order_by("number") if "title" in entry.after]
+    assert told[-1] == ticket.title
+    return told
+
+
+def compared(path):
+    """Hold the shop to what was acknowledged: each change once in the journal, the ticket as its last entry says."""
+    from pathlib import Path
+
+    from builds.models import Ticket
+    from shop import journal
+
+    lost, twice, halves, extra = [], [], [], 0
+    for number, acknowledged in json.loads(Path(path).read_text()).items():
+        ticket = Ticket.objects.get(number=number)
+        entries = list(journal.history(ticket).order_by("number"))
+        titles = [entry.after["title"] for entry in entries if "title" in entry.after][1:]
+        lost += [title for title in acknowledged if title not in titles]
+        twice += [title for title in acknowledged if titles.count(title) > 1]
+        extra += len(titles) - len(acknowledged)
+        in_order = [title for title in titles if title in set(acknowledged)] == acknowledged
+        if ticket.title != (titles[-1] if titles else "new") or ticket.revision != len(entries) or not in_order:
+            halves.append(f"{number}: {ticket.title}, revision {ticket.revision} of {len(entries)}, order {in_order}")
+    return {"lost": lost, "twice": twice, "halves": halves, "unacknowledged": extra, **verified()}
+
+
 def pressed_in_trouble(trouble, wait_ms):
     """A form is sent while another holds the database or the disk is full, and again from the page that says so."""
     import html

@@ -74,6 +74,12 @@ class Server:
             with contextlib.suppress(ProcessLookupError):
                 os.kill(pid, signal.SIGKILL)
 
+    def end(self):
+        """End all of it at once, without a word."""
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(self.master.pid, signal.SIGKILL)
+        self.master.wait()
+
     def answers(self):
         try:
             return Browser(self.port).get("/health/").status == 200
@@ -84,14 +90,15 @@ class Server:
 def start(shop, port=0, under=()):
     """Start the server as `serve` and `demo` do, and wait until it answers."""
     port = port or free_port()
-    said = (shop.folder / f"said-{port}").open("a")
+    said = shop.folder / f"said-{port}"
     become = (
         "import django, sys; django.setup(); from shop import server; server.collect_static(); "
         "from django.db import connection; connection.close(); server.become_gunicorn(f'127.0.0.1:{sys.argv[1]}')"
     )
     command = [*under, sys.executable, "-c", become, str(port)]
-    quiet = {"stdout": said, "stderr": said, "stdin": subprocess.DEVNULL}
-    master = subprocess.Popen(command, cwd=HOUSE, env=shop.environment, start_new_session=True, **quiet)
+    with said.open("a") as out:
+        quiet = {"stdout": out, "stderr": out, "stdin": subprocess.DEVNULL}
+        master = subprocess.Popen(command, cwd=HOUSE, env=shop.environment, start_new_session=True, **quiet)
     server = Server(master, port)
     for _ in range(READY_S * 20):
         if server.answers():
@@ -99,7 +106,8 @@ def start(shop, port=0, under=()):
         if master.poll() is not None:
             break
         time.sleep(0.05)
-    raise AssertionError(f"the server does not answer: {Path(said.name).read_text()}")
+    server.end()
+    raise AssertionError(f"the server does not answer: {said.read_text()}")
 
 
 @contextlib.contextmanager
