@@ -42,6 +42,7 @@ GLOSSARY = {
     "Work order": "The bench's paper: steps in their order, holes, wiring, tests. No price.",
 }
 """Each word with its meaning, in the order of the alphabet."""
+OFFICE_ONLY = ("Labour recovery", "Margin")
 
 UNITS = ("kg", "mm", "m", "deg", "min", "h", "a", "v", "cm")
 KINDS = {

@@ -9,7 +9,7 @@ from builds.answers import Opened, opened_of
 from builds.estimator.estimate import workings_of
 from builds.estimator.specs import Unusable
 from builds.models import Ticket
-from shop.roles import OWNER, ROLES, allow
+from shop.roles import OWNER, ROLES, allow, may
 
 SHOWN_A_CHAPTER = 12
 
@@ -17,7 +17,9 @@ SHOWN_A_CHAPTER = 12
 @require_GET
 @allow(*ROLES)
 def glossary(request: HttpRequest) -> HttpResponse:
-    return render(request, "words/glossary.html", {"glossary": words.GLOSSARY})
+    hidden = () if may(request.user, "see_costs") else words.OFFICE_ONLY
+    shown = {word: meaning for word, meaning in words.GLOSSARY.items() if word not in hidden}
+    return render(request, "words/glossary.html", {"glossary": shown})
 
 
 @require_GET
