@@ -13,6 +13,7 @@ from builds.estimator.placement import Placement
 from builds.estimator.sources import SOURCES
 from builds.estimator.working import Working
 from builds.models import Line, Ticket
+from builds.parts import line_words
 from builds.planner.promise import Promise, late_by_days
 from builds.suiting import asked_of
 from shop import units
@@ -55,6 +56,7 @@ class LineRow:
     amount: Any
     supplied: str
     bundle: str
+    stands: str = ""
 
 
 @dataclass(frozen=True)
@@ -182,7 +184,7 @@ def battery_places(found: Estimate, placed: Placement) -> BatteryPlaces:
 
 def line_rows(ticket: Ticket, found: Estimate) -> list[LineRow]:
     stations = {station.key: station.name for station in ticket.hull.stations.all()}
-    rows = []
+    rows, stands = [], line_words(ticket)
     for number, (line, one, minutes, price) in enumerate(
         zip(ticket.lines.all(), found.fitted, found.labour.lines, found.price.lines, strict=False), start=1
     ):
@@ -197,6 +199,7 @@ def line_rows(ticket: Ticket, found: Estimate) -> list[LineRow]:
                 amount=price.amount if price.sold else None,
                 supplied=supplied,
                 bundle=line.bundle.replace("_", " "),
+                stands=stands.get(line.key, ""),
             )
         )
     return rows

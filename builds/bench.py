@@ -14,6 +14,7 @@ from builds.documents.places import by_place
 from builds.documents.since import names_of
 from builds.documents.steps import StepValues
 from builds.models import BenchReading, StepMark, Ticket, WorkOrder
+from builds.parts import stops_of
 from shop import clock
 
 SLACK = 1e-9
@@ -51,7 +52,7 @@ def latest_order(ticket: Ticket) -> WorkOrder | None:
 
 
 def steps_of(ticket: Ticket) -> list[BenchStep]:
-    """Return the steps of the latest work order; none before it is printed. Two queries."""
+    """Return the steps of the latest work order; none before it is printed. Five queries at most."""
     order = latest_order(ticket)
     if order is None:
         return []
@@ -61,9 +62,9 @@ def steps_of(ticket: Ticket) -> list[BenchStep]:
     marks = {mark.step: mark for mark in StepMark.objects.filter(ticket=ticket).select_related("by")}
     values = StepValues(estimate, parts_of(order.agreed.sheet))
     cured = cured_at(steps, names, marks)
-    initials = missing_initials(order, estimate)
+    initials, stops = missing_initials(order, estimate), stops_of(ticket)
     return [
-        BenchStep(name, step, tuple(values.of(step)), marks.get(name), why_locked(step, initials, cured))
+        BenchStep(name, step, tuple(values.of(step)), marks.get(name), why_stopped(step, stops, initials, cured))
         for name, step in zip(names, steps, strict=True)
     ]
 
@@ -157,6 +158,11 @@ def cured_at(
         end = mark.at + datetime.timedelta(hours=step["cure_h"])
         latest = max(latest, end) if latest else end
     return latest
+
+
+def why_stopped(step: Mapping[str, Any], stops: Mapping[str, str], *more: Any) -> str:
+    """Return why a step cannot be ticked now: a part that its line waits for comes before everything else."""
+    return stops.get(step["line"]) or why_locked(step, *more)
 
 
 def why_locked(step: Mapping[str, Any], initials: list[str], cured: datetime.datetime | str | None) -> str:

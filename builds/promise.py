@@ -1,22 +1,33 @@
 """When a ticket is ready: parts on order, the bench's earlier tickets, its own work and cure, the working days."""
 
 import datetime
+from collections import Counter
 
 from django.db.models import F, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 
+from builds import stock
 from builds.estimator.estimate import Estimate
 from builds.models import Line, Ticket, WorkEntry
 from builds.planner.promise import Promise, promise
 from builds.states import ACCEPTED, BENCH
-from catalog import shelf
 from catalog.models import ShopRates
 
 
-def promise_of(found: Estimate, rates: ShopRates, start: datetime.date, *, queue_min: float) -> Promise:
-    """Return the promise for an estimate, if the customer agrees on the day `start`."""
-    codes = [line.accessory for line in found.sheet.lines if line.supplied_by == Line.SuppliedBy.SHOP]
-    return of_minutes(found.order.bench_min, found.order.ready_h, rates, start, queue_min, longest_wait(codes))
+def promise_of(
+    found: Estimate, rates: ShopRates, start: datetime.date, *, queue_min: float, ticket: Ticket | None = None
+) -> Promise:
+    """Return the promise for an estimate, if the customer agrees on the day `start`.
+
+    What an accepted `ticket` holds or waits for already keeps its turn.
+    """
+    wanted: Counter[str] = Counter()
+    for line in found.sheet.lines:
+        if line.supplied_by == Line.SuppliedBy.SHOP:
+            wanted[line.accessory] += line.quantity
+    return of_minutes(
+        found.order.bench_min, found.order.ready_h, rates, start, queue_min, stock.wait_days(wanted, start, ticket)
+    )
 
 
 def of_minutes(
@@ -31,12 +42,6 @@ def of_minutes(
         bench_hours_per_day=rates.bench_hours_per_day,
         working_days=rates.working_days,
     )
-
-
-def longest_wait(codes: list[str]) -> int:
-    """Return the days until the last of the parts is here."""
-    waits = shelf.waits()
-    return max((waits.get(code, 0) for code in codes), default=0)
 
 
 def queue_min(ticket: Ticket | None = None) -> float:

@@ -51,6 +51,9 @@ ACTS: dict[str, tuple[tuple[str, ...], str | None, str]] = {
     "pay_back": ((QUOTED, ACCEPTED, BENCH, CHECKED, HANDED_OVER, DECLINED, LAPSED, CANCELLED), None, "record_payment"),
     "issue_invoice": ((ACCEPTED, BENCH, CHECKED, HANDED_OVER), None, "record_payment"),
     "credit_invoice": ((ACCEPTED, BENCH, CHECKED, HANDED_OVER, CANCELLED), None, "record_payment"),
+    "record_own_part": ((DRAFT, QUOTED, ACCEPTED, BENCH), None, "record_own_part"),
+    "miss_part": ((BENCH,), None, "record_work"),
+    "find_part": ((BENCH,), None, "find_part"),
 }
 # Open only while a change order is being written, or only while none is.
 WHILE_CHANGING = ("change_agreed", "drop_change", "agree_change")

@@ -101,7 +101,8 @@ class AccessoryTypeAdmin(CatalogueAdmin):
     ]
     fieldsets = [
         (None, {"fields": ["code", "name", "category", "craft", "mountings", "withdrawn", "bin"]}),
-        ("Price", {"fields": ["price", "cost", "priced_on", "lead_days"]}),
+        ("Price", {"fields": ["price", "cost", "priced_on"]}),
+        ("Shelf", {"fields": ["stock_minimum", "supplier", "part_number", "order_pack", "lead_days"]}),
         ("Minutes", {"fields": ["low_min", "likely_min", "high_min", "repeat_ratio", "cure_h"]}),
         ("Mass and size", {"fields": ["mass_kg", "mass_in_use_kg", "body_length_mm", "body_width_mm"]}),
         (

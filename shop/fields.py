@@ -1,4 +1,5 @@
-"""Model fields. Money is a Decimal in Python and whole minor units in the column, minutes are whole hundredths there.
+"""Model fields. Money is a Decimal in Python and whole minor units in the column, minutes are whole hundredths there,
+what is counted whole thousandths.
 
 A decimal column on SQLite is a float, and sums of floats drift; integers do not.
 """
@@ -81,6 +82,35 @@ class MinutesField(models.Field):
     def get_prep_value(self, value):
         value = super().get_prep_value(value)
         return None if value is None else int(self.to_python(value).scaleb(2))
+
+    def value_to_string(self, obj):
+        value = self.value_from_object(obj)
+        return None if value is None else str(value)
+
+
+class ThousandthsField(models.Field):
+    """How much of something there is, in its unit: a Decimal in Python, whole thousandths in the column."""
+
+    description = "A quantity, exact to a thousandth"
+    DIGITS = 3
+
+    def get_internal_type(self):
+        return "BigIntegerField"
+
+    def to_python(self, value):
+        if value is None:
+            return None
+        try:
+            return Decimal(str(value)).quantize(Decimal(1).scaleb(-self.DIGITS))
+        except InvalidOperation:
+            raise ValidationError(f"“{value}” is not a quantity.", code="invalid") from None
+
+    def from_db_value(self, value, expression, connection):
+        return None if value is None else Decimal(str(value)).scaleb(-self.DIGITS)
+
+    def get_prep_value(self, value):
+        value = super().get_prep_value(value)
+        return None if value is None else int(self.to_python(value).scaleb(self.DIGITS))
 
     def value_to_string(self, obj):
         value = self.value_from_object(obj)

@@ -10,7 +10,8 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.utils import timezone
 
-from builds import bridge, promise
+from builds import bridge, promise, stock
+from builds.actions import holding
 from builds.actions.ground import Refused, acting, require
 from builds.actions.lines import changes_since_agreed, content_before
 from builds.actions.papers import CATALOGUE_AT, CATALOGUE_PARTS, facts_of, keep_catalogue, sha256
@@ -158,6 +159,7 @@ def agree_change(
         entry.paper, entry.pdf, entry.pdf_sha256 = paper, pdf, sha256(pdf)
         entry.save()
         changed.agreed_change = entry
+        holding.hold(changed, entry, actor)
     return entry
 
 
@@ -178,7 +180,7 @@ def refuse_incomplete(ticket: Ticket, why: str, consent: Consent, now: datetime.
 def entry_of(actor, ticket, new: Proposed, n, why, consent: Consent, now, rates, override_reason) -> ChangeOrder:
     """Return the entry, not saved yet."""
     labour, added = new.estimate["labour"], new.added
-    wait_days = promise.longest_wait([line["accessory"] for line in new.sheet_record["lines"]])
+    wait_days = stock.wait_days(holding.parts_wanted(new.sheet_record["lines"]), clock.today(), ticket)
     return ChangeOrder(
         ticket=ticket,
         quote=new.agreed.quote,

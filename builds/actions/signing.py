@@ -8,6 +8,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from builds.actions import holding
 from builds.actions.ground import Refused, acting, require
 from builds.actions.papers import facts_of, sha256
 from builds.documents import Signing, signature_pdf, with_head
@@ -159,6 +160,7 @@ def record(actor, quote: Quote, act: str, yes: Yes, *, way: str, revision=None, 
             changed.customer_id = changed.customer.pk
         changed.agreed_bench_min = quote.estimate["labour"]["bench_min"]
         changed.agreed_quote, changed.agreed_change = quote, None
+        holding.hold(changed, quote)
         return Acceptance.objects.create(
             quote=quote,
             way=way,

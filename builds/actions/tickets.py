@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from builds import personal
+from builds.actions import holding
 from builds.actions.ground import acting, require
 from builds.actions.hulls import copy_of_type
 from builds.content import content_of
@@ -171,7 +172,7 @@ def set_charges(
 def close(actor, ticket: Ticket, act: str, *, why: str = "", revision: int | None = None) -> Ticket:
     """Decline, lapse or cancel a ticket."""
     with acting(actor, ticket, act, act, revision, why) as changed:
-        pass
+        holding.release(changed)
     return changed
 
 

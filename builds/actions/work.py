@@ -2,8 +2,8 @@
 
 import datetime
 
-from builds import bench
-from builds.actions import hulls
+from builds import bench, parts, stock
+from builds.actions import holding, hulls
 from builds.actions.ground import Refused, acting, require
 from builds.models import BenchReading, ClockMark, Found, StepMark, Ticket, WorkEntry
 from shop import clock
@@ -175,6 +175,8 @@ def check(actor, ticket: Ticket, *, why: str = "", revision: int | None = None) 
     left = [step for step in bench.steps_of(ticket) if not step.done]
     if left and not why.strip():
         raise Refused(f"{len(left)} steps are not ticked, the first is step {left[0].n}. Tick them, or write why not.")
+    if missing := stock.open_missing().filter(ticket=ticket).first():
+        raise Refused(f"{parts.waits_words(missing)} Say that it is here, or take it off by a change order.")
     with acting(actor, ticket, "check", "check", revision, why) as changed:
-        pass
+        holding.use(actor, changed)
     return changed

@@ -20,6 +20,7 @@ from .hand_over import HandOver, Tested, hand_over_context
 from .hole_templates import hole_templates_context
 from .invoice import Invoice, invoice_context
 from .pictures import pictures_of
+from .purchase_list import PurchaseGroup, PurchaseRow, purchase_list_context
 from .quote import quote_context
 from .receipt import Receipt, receipt_context
 from .signing import Signing, signature_context
@@ -110,6 +111,11 @@ def with_head(paper_pdf: bytes, head: str, paper: str) -> bytes:
     return marked(paper_pdf, pdf(render_to_string("print/head.html", {"left": head}), paper))
 
 
+def purchase_list_pdf(facts: PaperFacts, groups: list[PurchaseGroup], currency: str, paper: str) -> bytes:
+    """Return the purchase list as PDF bytes; it shows costs where the groups have them."""
+    return pdf(render_to_string("print/purchase_list.html", purchase_list_context(facts, groups, currency)), paper)
+
+
 def html_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> str:
     """Return the page of a document by its name, before it becomes a PDF."""
     context = CONTEXTS[name](facts, sheet, estimate) | {"pictures": pictures_of(name, facts, sheet, estimate)}
@@ -123,6 +129,8 @@ __all__ = [
     "Invoice",
     "Measured",
     "PaperFacts",
+    "PurchaseGroup",
+    "PurchaseRow",
     "Receipt",
     "Signing",
     "Tested",
@@ -133,6 +141,7 @@ __all__ = [
     "hole_templates_pdf",
     "html_of",
     "invoice_pdf",
+    "purchase_list_pdf",
     "quote_context",
     "quote_pdf",
     "receipt_pdf",

@@ -6,6 +6,17 @@ from builds.models.hull import HullRecord, HullStation
 from builds.models.interview import Interview
 from builds.models.money import Invoice, MoneyEntry
 from builds.models.papers import Acceptance, ChangeOrder, HandOverSheet, KeptCatalogue, Quote, SignatureLink, WorkOrder
+from builds.models.parts import (
+    Delivery,
+    Movement,
+    Need,
+    OrderLine,
+    OwnPart,
+    PartFound,
+    PartMissing,
+    PurchaseOrder,
+    StockItem,
+)
 from builds.models.privacy import PersonalText, RetentionRules
 from builds.models.reckoning import LearnedChange, Reckoning, ReckoningSlice
 from builds.models.series import NumberSeries
@@ -26,6 +37,7 @@ __all__ = [
     "ComeBackEnd",
     "Customer",
     "DayOff",
+    "Delivery",
     "Fee",
     "FeedLink",
     "Found",
@@ -41,8 +53,15 @@ __all__ = [
     "Line",
     "MoneyEntry",
     "MonthTotals",
+    "Movement",
+    "Need",
     "NumberSeries",
+    "OrderLine",
+    "OwnPart",
+    "PartFound",
+    "PartMissing",
     "PersonalText",
+    "PurchaseOrder",
     "Quote",
     "ReadyTold",
     "Reckoning",
@@ -51,6 +70,7 @@ __all__ = [
     "SignatureLink",
     "Spell",
     "StepMark",
+    "StockItem",
     "Ticket",
     "TicketOperation",
     "TicketShare",

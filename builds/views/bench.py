@@ -15,6 +15,7 @@ from builds import bench, querysets
 from builds.actions import finding, work
 from builds.actions.ground import Refused
 from builds.models import BenchPhoto, BenchReading, ClockMark, Ticket, WorkEntry
+from builds.parts import parts_of, parts_of_ticket
 from builds.printed_set import PAPERS
 from builds.states import is_open
 from shop.forms import DurationField, MassField
@@ -46,6 +47,9 @@ class ReadingForm(forms.Form):
 @allow(TECH)
 def jobs(request: HttpRequest) -> HttpResponse:
     tickets = list(querysets.for_bench())
+    stand = parts_of(tickets)
+    for one in tickets:
+        one.parts = stand[one.pk]
     mine = [ticket for ticket in tickets if ticket.tech_id == request.user.pk]
     others = [ticket for ticket in tickets if ticket.tech_id != request.user.pk]
     groups = [("Yours", mine), ("On the bench" if not mine else "The others", others)]
@@ -72,6 +76,7 @@ def show(request: HttpRequest, number: str, *, trouble: str = "", at: int = 0, s
         "done": sum(step.done for step in steps),
         "minutes": minutes_by_phase(ticket),
         "running": is_running(request, ticket),
+        "parts": parts_of_ticket(ticket),
         "asked": querysets.found_at_the_bench().filter(ticket=ticket),
         "photos": BenchPhoto.objects.filter(ticket=ticket, found=None).defer("jpeg").select_related("by"),
         "key": new_token(),

@@ -9,6 +9,7 @@ from builds.actions import tickets
 from builds.forms.ticket import StartForm
 from builds.models import Customer, HullRecord
 from builds.states import OPEN, STATE_WORDS
+from builds.stock import the_shelf
 from catalog.models import HullType
 from shop.roles import COUNTER, allow
 
@@ -36,6 +37,7 @@ def start(request: HttpRequest) -> HttpResponse:
     earlier = querysets.unfinished().exclude(pk__in=[ticket.pk for ticket in today])[:12]
     questions = querysets.open_questions()[:12]
     context = {"door": "counter", "q": words, "first": first, "questions": questions, **found}
+    context["stopped"] = [wait for waits in the_shelf().missing.values() for wait in waits]
     return render(request, "counter/start.html", {**context, "today": today, "unfinished": earlier})
 
 

@@ -10,7 +10,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
-from builds import bridge, querysets, suiting
+from builds import bridge, parts, querysets, suiting
 from builds.actions import lines, mends, tickets
 from builds.actions.ground import Outdated, Refused
 from builds.agreed import agreed_of
@@ -59,6 +59,7 @@ def show_ticket(
     can_change = may_change(ticket)
     where = request.GET.get("where", "")
     station = next((one for one in ticket.hull.stations.all() if one.key == where), None)
+    found = parts.parts_of_ticket(ticket)
     context = {
         "door": "counter",
         "ticket": ticket,
@@ -76,6 +77,8 @@ def show_ticket(
         "can_change": can_change,
         "can_begin_change": is_open("begin_change", ticket.state, ticket.changing),
         "agreed": agreed_of(ticket),
+        "parts": found,
+        "parts_ready_on": parts.ready_with_parts(found),
     }
     template = "counter/partials/ticket.html" if request.htmx else "counter/ticket.html"
     # htmx swaps only what came with success; a refused form is an answer all the same.
@@ -102,7 +105,7 @@ def answers_to(ticket: Ticket) -> tuple[Answers | None, tuple]:
         return None, error.problems
     # What is agreed has its promise already; only what may still be agreed asks how long the bench is busy.
     queue = 0.0 if ticket.agreed_quote_id and not ticket.changing else queue_min(ticket)
-    promised = promise_of(found, shelf.rates_on(clock.today()), clock.today(), queue_min=queue)
+    promised = promise_of(found, shelf.rates_on(clock.today()), clock.today(), queue_min=queue, ticket=ticket)
     return answers_of(ticket, found, promised), ()
 
 

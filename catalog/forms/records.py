@@ -57,7 +57,8 @@ DATE = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
 AccessoryTypeForm = record_form(
     AccessoryType,
     ("What it is", "code name category craft mountings withdrawn"),
-    ("Price", "price cost priced_on bin lead_days"),
+    ("Price", "price cost priced_on"),
+    ("Shelf", "bin stock_minimum supplier part_number order_pack lead_days"),
     ("Minutes", "low_min likely_min high_min repeat_ratio cure_h"),
     ("Mass and size", "mass_kg mass_in_use_kg body_length_mm body_width_mm"),
     (
@@ -88,5 +89,6 @@ ConsumableForm = record_form(
     Consumable,
     ("What it is", "code name unit pack_quantity computed"),
     ("Price", "unit_price unit_cost"),
+    ("Shelf", "bin stock_minimum supplier part_number"),
     ("Words", "source"),
 )

@@ -8,7 +8,7 @@ from django.urls import reverse
 from catalog import rules
 from catalog.fields import FoldedField, TextListField, WordListField, fold
 from catalog.models.accessory_parts import Conflict, ConsumableUse, InstallStep, Opening, Requirement
-from catalog.models.base import CODE, TAG, CatalogueRow, between, same
+from catalog.models.base import CODE, TAG, CatalogueRow, Supplied, between, same
 from catalog.models.ratings import BatteryRating, ConverterRating, LoadRating
 from catalog.records import Group, Many, One
 from catalog.vocabulary import BenchTest, Craft, InsideAccess, Mounting, SealKind
@@ -50,7 +50,7 @@ class AccessoryTypeQuerySet(models.QuerySet):
         return list(self.order_by("category").values_list("category", flat=True).distinct())
 
 
-class AccessoryType(CatalogueRow):
+class AccessoryType(Supplied, CatalogueRow):
     SHAPE = {
         "id": "code",
         "name": "name",
@@ -86,7 +86,7 @@ class AccessoryType(CatalogueRow):
         "cost": "cost",
         "source": "source",
     }
-    LEDGER = {"priced_on": "priced_on", "bin": "bin", "lead_days": "lead_days", "withdrawn": "withdrawn"}
+    LEDGER = same("priced_on bin lead_days withdrawn supplier part_number order_pack stock_minimum")
     LEFT_OUT = frozenset(("body_length_mm", "body_width_mm"))
 
     code = models.CharField(max_length=60, unique=True, validators=[CODE])
@@ -134,12 +134,14 @@ class AccessoryType(CatalogueRow):
     cost = MoneyField()
     source = models.TextField("where the figures come from", max_length=2000)
     priced_on = models.DateField("price dated", null=True, blank=True)
-    bin = models.CharField("where it lies", max_length=60, blank=True)
     lead_days = models.PositiveSmallIntegerField(
         "days until it is here",
         default=0,
         validators=between(0, 365, "days"),
         help_text="0: on the shelf as a rule.",
+    )
+    order_pack = models.PositiveSmallIntegerField(
+        "pieces in a pack", default=1, validators=between(1, 1000), help_text="Ordered in whole packs."
     )
     withdrawn = models.BooleanField(default=False, help_text="Stays on old tickets, cannot be put on a new one.")
     folded = FoldedField(sources=("name", "code", "category"))

@@ -71,3 +71,20 @@ class PlacedRow(CatalogueRow):
     class Meta:
         abstract = True
         ordering = ["place", "pk"]
+
+
+class Supplied(models.Model):
+    """What the shop keeps on the shelf and orders: where it lies, who delivers it, how few are too few."""
+
+    bin = models.CharField("where it lies", max_length=60, blank=True)
+    supplier = models.CharField(max_length=80, blank=True, help_text="Empty: no supplier yet.")
+    part_number = models.CharField("supplier's part number", max_length=60, blank=True)
+    stock_minimum = models.PositiveIntegerField(
+        "fewest on the shelf",
+        default=0,
+        validators=between(0, 100_000),
+        help_text="Fewer than this beyond what tickets need are ordered. 0: ordered for tickets alone.",
+    )
+
+    class Meta:
+        abstract = True

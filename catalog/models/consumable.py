@@ -3,13 +3,14 @@
 from django.db import models
 
 from catalog.fields import UnitPriceField
-from catalog.models.base import CODE, CatalogueRow, between, same
+from catalog.models.base import CODE, CatalogueRow, Supplied, between, same
 from catalog.records import price_text
 from catalog.vocabulary import ConsumableUnit
 
 
-class Consumable(CatalogueRow):
+class Consumable(Supplied, CatalogueRow):
     SHAPE = {"id": "code"} | same("name unit pack_quantity unit_price unit_cost computed source")
+    LEDGER = same("bin supplier part_number stock_minimum")
 
     code = models.CharField(max_length=60, unique=True, validators=[CODE])
     name = models.CharField(max_length=120)

@@ -8,11 +8,15 @@ from contextvars import ContextVar
 from django.db import models
 from django.db.models import F
 
-_read: ContextVar[list[str] | None] = ContextVar("read", default=None)
+_read: ContextVar[dict[int, str] | None] = ContextVar("read", default=None)
+
+
+CATALOGUE, SHELF = 1, 2
+"""What is counted, by the key of its row: changes of the catalogue, and of what lies on the shelf."""
 
 
 class CatalogueVersion(models.Model):
-    """One row. The mark tells apart two catalogues of one number, as after a restored backup."""
+    """One row for each thing that is counted. The mark tells apart two of one number, as after a restored backup."""
 
     number = models.PositiveBigIntegerField(default=0)
     mark = models.CharField(max_length=16, default="")
@@ -24,31 +28,35 @@ class CatalogueVersion(models.Model):
         return f"{self.number}-{self.mark}"
 
     @classmethod
-    def move_on(cls) -> None:
+    def move_on(cls, which: int = CATALOGUE) -> None:
         """Count one change; call it inside the transaction that makes the change."""
         if read := _read.get():
             read.clear()
-        moved = cls.objects.filter(pk=1).update(number=F("number") + 1, mark=secrets.token_hex(8))
-        if not moved:
-            cls.objects.create(pk=1, number=1, mark=secrets.token_hex(8))
+        if not cls._moved(which):
+            cls.objects.bulk_create([cls(pk=which)], ignore_conflicts=True)
+            cls._moved(which)
 
     @classmethod
-    def current(cls) -> str:
-        """Return the version as a text, in one query; empty where nothing was ever loaded."""
+    def _moved(cls, which: int) -> int:
+        return cls.objects.filter(pk=which).update(number=F("number") + 1, mark=secrets.token_hex(8))
+
+    @classmethod
+    def current(cls, which: int = CATALOGUE) -> str:
+        """Return a version as a text, all of them in one query; empty where nothing of the kind ever changed."""
         read = _read.get()
         if read:
-            return read[0]
-        row = cls.objects.filter(pk=1).values_list("number", "mark").first()
-        text = f"{row[0]}-{row[1]}" if row else ""
+            return read.get(which, "")
+        rows = cls.objects.filter(pk__in=(CATALOGUE, SHELF)).values_list("pk", "number", "mark")
+        found = {pk: f"{number}-{mark}" for pk, number, mark in rows}
         if read is not None:
-            read.append(text)
-        return text
+            read.update(found)
+        return found.get(which, "")
 
 
 @contextmanager
 def read_once() -> Iterator[None]:
     """Let the version be asked for once: one answer of the program sees one catalogue, its own changes included."""
-    token = _read.set([])
+    token = _read.set({})
     try:
         yield
     finally:

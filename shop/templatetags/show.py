@@ -78,6 +78,15 @@ def number(value, digits=0):
 
 
 @register.filter
+def quantity(value, unit=""):
+    """A quantity without noughts at its end, with its unit where one is given."""
+    if value is None:
+        return NOTHING
+    text = f"{value:,f}"
+    return _marked([(text.rstrip("0").rstrip(".") if "." in text else text, unit)])
+
+
+@register.filter
 def money(amount, currency=""):
     """An amount with thousands separators and all its minor digits; with its currency where one is given."""
     if amount is None:

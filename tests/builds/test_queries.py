@@ -7,12 +7,25 @@ from django.utils import timezone
 
 from builds import querysets
 from builds.actions import alternatives, changes, lines, papers, signing
-from builds.models import Ticket
+from builds.models import Need, StockItem, Ticket
+from catalog.models import AccessoryType
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
 MOST = 12
-PAGES = ["", "papers/", "questions/", "history/", "alternatives/", "money/", "about/", "boat/", "afloat/", "charges/"]
+PAGES = [
+    "",
+    "papers/",
+    "questions/",
+    "history/",
+    "alternatives/",
+    "money/",
+    "about/",
+    "boat/",
+    "afloat/",
+    "charges/",
+    "parts/",
+]
 
 
 @pytest.fixture
@@ -46,6 +59,16 @@ def test_each_page_of_a_busy_ticket(page, busy, counter, client):
 def test_the_start_and_its_lists(page, busy, counter, client):
     client.force_login(counter)
     assert queries_of(client, f"/counter/{page}") <= MOST
+
+
+@pytest.mark.parametrize("page", ["", "count/", "waiting/", "order/", "orders/"])
+def test_the_shelf_and_its_lists(page, busy, counter, client):
+    items = [StockItem(accessory=kind) for kind in AccessoryType.objects.all()]
+    StockItem.objects.bulk_create(items, ignore_conflicts=True)
+    same = {"ticket": busy, "item": StockItem.objects.first(), "quantity": 1}
+    Need.objects.bulk_create(Need(line_key=f"L{n}", **same) for n in range(300))
+    client.force_login(counter)
+    assert queries_of(client, f"/counter/parts/{page}") <= MOST
 
 
 @pytest.mark.parametrize("page", ["", "papers/", "money/", "history/"])

@@ -6,10 +6,22 @@ import pytest
 from django.core.exceptions import PermissionDenied
 
 from builds import querysets
-from builds.actions import changes, coming_back, finding, handing, money, papers, planning, signing, tickets, work
+from builds.actions import (
+    changes,
+    coming_back,
+    finding,
+    handing,
+    missing,
+    money,
+    papers,
+    planning,
+    signing,
+    tickets,
+    work,
+)
 from builds.actions.ground import Refused
 from builds.actions.signing import TheCustomer
-from builds.models import ComeBack, Found, Ticket
+from builds.models import ComeBack, Found, PartMissing, Ticket
 from builds.planner.workload import Held
 from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, WHILE_CHANGING, is_open
 from shop import clock
@@ -65,6 +77,17 @@ def a_come_back(ticket):
     return ComeBack.objects.create(ticket=ticket, **said)
 
 
+def an_own_line(ticket):
+    """The ticket, the part of its first line brought by the customer."""
+    ticket.lines.filter(key="L1").update(supplied_by="customer")
+    return ticket
+
+
+def a_wait(ticket):
+    said = {"line_key": "L1", "name": "a part", "words": "Not in its bin", "key": new_token(), "at": clock.now()}
+    return PartMissing.objects.create(ticket=ticket, by=ticket.counter, **said)
+
+
 def doings(ticket):
     """Each act of the table, done as directly as the program does it."""
     some = {"amount": Decimal("1.00"), "way": "cash"}
@@ -105,6 +128,11 @@ def doings(ticket):
         "pay_back": lambda who: money.take_money(who, ticket, kind="refund", note="Back", **some),
         "issue_invoice": lambda who: money.issue_invoice(who, ticket),
         "credit_invoice": lambda who: money.credit_invoice(who, ticket, why="Back"),
+        "record_own_part": lambda who: missing.record_own_part(
+            who, an_own_line(ticket), line_key="L1", condition="good"
+        ),
+        "miss_part": lambda who: missing.miss_part(who, ticket, line_key="L1", words="Not in bin", key=new_token()),
+        "find_part": lambda who: missing.find_part(who, ticket, a_wait(ticket), how="found"),
     }
 
 

@@ -30,6 +30,17 @@ PATHS = {
     "/office/quotes/": {"owner"},
     "/office/learning/": {"owner"},
     "/office/what-if/": {"owner"},
+    "/counter/parts/": {"counter", "owner"},
+    "/counter/parts/count/": {"counter", "owner"},
+    "/counter/parts/waiting/": {"counter", "owner"},
+    "/counter/parts/order/": {"counter", "owner"},
+    "/counter/parts/orders/": {"counter", "owner"},
+    "/counter/ticket/{number}/parts/": {"counter", "owner"},
+    "/bench/ticket/{number}/parts/": {"tech", "owner"},
+    "/bench/ticket/{number}/parts/missing/": {"tech", "owner"},
+    "/office/parts/": {"owner"},
+    "/office/parts/order/": {"owner"},
+    "/office/parts/order/list.csv": {"owner"},
 }
 
 
