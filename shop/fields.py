@@ -1,5 +1,4 @@
-"""Model fields. Money is a Decimal in Python and whole minor units in the column, minutes are whole hundredths there,
-what is counted whole thousandths.
+"""Model fields. Money is a Decimal in Python and whole minor units in the column; minutes and counts likewise.
 
 A decimal column on SQLite is a float, and sums of floats drift; integers do not.
 """
