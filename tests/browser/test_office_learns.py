@@ -7,6 +7,7 @@ import builds.documents
 from builds.actions import lines, tickets
 from builds.models import LearnedChange, Ticket
 from catalog.models import AccessoryType, HullType
+from tests.builds.conftest import blank_page
 from tests.builds.handed_over import OTHERS, handed_over
 
 SLOW = "rod_holder_flush_tube"
@@ -15,7 +16,7 @@ SLOW = "rod_holder_flush_tube"
 @pytest.fixture
 def year(shop, monkeypatch):
     """Sixteen tickets handed over, one type at 1.8 times its minutes; slices of four tickets."""
-    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: b"%PDF-")
+    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: blank_page())
     monkeypatch.setattr("builds.reckonings.SLICE_TICKETS", 4)
     monkeypatch.setattr("builds.views.learning.LOOK_S", 0.01)
     counter = shop["counter"]
