@@ -44,7 +44,7 @@ def everything() -> int:
     if left_out and machine.CI:
         print("CI leaves nothing out.")
         return 1
-    parts = [lambda: pytest(["-n", WORKERS, "-m", "not (browser or timing)"])]
+    parts = [lambda: pytest(["-n", WORKERS, "--dist", "loadgroup", "-m", "not (browser or timing)"])]
     if programs:
         parts.append(lambda: pytest_on_postgres(["-n", WORKERS, *ON_POSTGRES]))
     parts.append(lambda: pytest(["-m", "timing"]))

@@ -108,6 +108,18 @@ def open_tickets(count):
     return [tickets.open_ticket(cora, hull_type=hull, title="new").number for _ in range(int(count))]
 
 
+def commits(count):
+    """Change a ticket so many times, one commit each."""
+    from builds.actions import tickets
+    from builds.models import Ticket
+    from shop.models import User
+
+    ticket, cora = Ticket.objects.get(number="T-0002"), User.objects.get(username="cora")
+    for n in range(int(count)):
+        tickets.set_customer(cora, ticket, name=f"Customer {n}")
+    return int(count)
+
+
 def titles(number):
     """What a ticket was called, as the journal tells it; the last one is what it is called now."""
     from builds.models import Ticket

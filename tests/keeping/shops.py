@@ -40,9 +40,9 @@ class Shop:
         quiet = {"capture_output": True, "text": True, "stdin": subprocess.DEVNULL}
         return subprocess.run(command, cwd=HOUSE, env=environment, **quiet)
 
-    def script(self, name, *words):
+    def script(self, name, *words, under=()):
         """Run a function of tests/keeping/inside.py in a process of this shop, and return what it returns."""
-        command = [sys.executable, "-m", "tests.keeping.inside", name, *map(str, words)]
+        command = [*under, sys.executable, "-m", "tests.keeping.inside", name, *map(str, words)]
         done = subprocess.run(command, cwd=HOUSE, env=self.environment, capture_output=True, text=True)
         assert done.returncode == 0, done.stderr
         return json.loads(done.stdout.splitlines()[-1])
@@ -87,7 +87,7 @@ class Server:
             return False
 
 
-def start(shop, port=0, under=()):
+def start(shop, port=0):
     """Start the server as `serve` and `demo` do, and wait until it answers."""
     port = port or free_port()
     said = shop.folder / f"said-{port}"
@@ -95,7 +95,7 @@ def start(shop, port=0, under=()):
         "import django, sys; django.setup(); from shop import server; server.collect_static(); "
         "from django.db import connection; connection.close(); server.become_gunicorn(f'127.0.0.1:{sys.argv[1]}')"
     )
-    command = [*under, sys.executable, "-c", become, str(port)]
+    command = [sys.executable, "-c", become, str(port)]
     with said.open("a") as out:
         quiet = {"stdout": out, "stderr": out, "stdin": subprocess.DEVNULL}
         master = subprocess.Popen(command, cwd=HOUSE, env=shop.environment, start_new_session=True, **quiet)
