@@ -63,7 +63,10 @@ def is_for_file(request: HttpRequest) -> bool:
 def office(request: HttpRequest) -> HttpResponseBase:
     """What earned in a period, what did not, and why."""
     asked_for, paper = asked(request.GET), is_for_print(request)
-    rates = shelf.rates_on(clock.today())
+    try:
+        rates = shelf.rates_on(clock.today())
+    except LookupError as error:
+        return render(request, "office/not_yet.html", {"door": "office", "trouble": str(error)})
     found = evening(asked_for.period, rates)
     if is_for_file(request):
         return csv_response(found.least.table.as_lines(), f"margins-{asked_for.period.first:%Y-%m}")

@@ -84,7 +84,7 @@ def test_the_owner_signs_another_out_everywhere_and_stays_in(office, tech):
     phone = Client()
     sign_in(phone, "tam")
     assert office.post(f"/office/people/{tech.pk}/sessions/end/").status_code == 302
-    assert (phone.get("/bench/").status_code, office.get("/office/").status_code) == (302, 200)
+    assert (phone.get("/bench/").status_code, office.get("/me/").status_code) == (302, 200)
 
 
 def test_the_page_of_people_takes_no_more_queries_for_more_people(office, django_assert_max_num_queries):

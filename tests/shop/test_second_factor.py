@@ -36,10 +36,10 @@ def taken_on(owner, moved_clock):
 def test_the_password_alone_opens_nothing_once_a_code_is_asked_for(taken_on, owner, moved_clock):
     client = Client()
     assert sign_in(client, "olga").url == "/sign-in/code/"
-    assert client.get("/office/").status_code == 302
+    assert client.get("/me/").status_code == 302
     assert client.post("/sign-in/code/", {"code": "123 456"}).status_code == 422
     assert client.post("/sign-in/code/", {"code": code_now(owner, moved_clock)}).url == "/"
-    assert client.get("/office/").status_code == 200
+    assert client.get("/me/").status_code == 200
 
 
 def test_a_code_is_accepted_once(taken_on, owner, moved_clock):
