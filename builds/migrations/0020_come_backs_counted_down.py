@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('builds', '0018_calendar'),
+        ('builds', '0019_parts'),
     ]
 
     operations = [
