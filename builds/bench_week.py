@@ -15,6 +15,7 @@ from builds.bench import WET
 from builds.documents import bench_week as paper
 from builds.documents.since import names_of
 from builds.models import StepMark, Ticket, WorkEntry
+from builds.parts import parts_of
 from builds.planner.calendar import Placed, Plan, plan
 from builds.planner.reasons import late_in
 from builds.planner.words import hour_words, time_words
@@ -57,9 +58,9 @@ def bench_now() -> BenchNow:
         .values_list("ticket")
         .annotate(minutes=Sum("minutes"))
     )
-    waits = shelf.waits()
+    stand = parts_of(rows)
     tickets = tuple(
-        bench_ticket(row, place, marks.get(row.pk, {}), worked.get(row.pk, 0.0), rates, waits)
+        bench_ticket(row, place, marks.get(row.pk, {}), worked.get(row.pk, 0.0), rates, stand[row.pk].here_on)
         for place, row in enumerate(rows)
     )
     now = naive(clock.now())
@@ -93,9 +94,17 @@ def marks_of(rows: list[Ticket]) -> dict[int, dict[str, StepMark]]:
 
 
 def bench_ticket(
-    row: Ticket, place: int, marks: dict[str, StepMark], worked: float, rates: ShopRates, waits: dict[str, int]
+    row: Ticket,
+    place: int,
+    marks: dict[str, StepMark],
+    worked: float,
+    rates: ShopRates,
+    parts_on: datetime.date | None,
 ) -> BenchTicket:
-    """Return a ticket as the planner takes it, from the estimate that the customer agreed to."""
+    """Return a ticket as the planner takes it, from the estimate that the customer agreed to.
+
+    `parts_on` is the day on which its last part is here, None where every one is.
+    """
     kept = row.agreed_change or row.agreed_quote
     labour = json.loads(kept.estimate_json)["labour"]
     factor = percentile_factor(labour["mean_min"], labour["sd_min"], rates.labour_percentile)
@@ -106,7 +115,7 @@ def bench_ticket(
         key=row.number,
         place=place,
         stretches=stretches_of(left, factor),
-        parts_on=None if begun else parts_on(row, kept.sheet_json, waits),
+        parts_on=None if begun else parts_on,
         float_by=asked.float_by if asked else None,
         promised_on=kept.ready_on,
         tech=str(row.tech_id or ""),
@@ -134,13 +143,6 @@ def work_left(order: list[dict], marks: dict[str, StepMark], worked: float):
         spent -= off
         left.append((step["minutes"] - off, cure_h, bool(step.get("waits_cure")) or step["line"] in WET))
     return left, cured
-
-
-def parts_on(row: Ticket, sheet_json: str, waits: dict[str, int]) -> datetime.date | None:
-    """Return the day on which the last part that the shop orders is here, counted from the customer's yes."""
-    lines = json.loads(sheet_json).get("lines", [])
-    days = max((waits.get(one["accessory"], 0) for one in lines if one.get("supplied_by", "shop") == "shop"), default=0)
-    return clock.local(row.agreed_quote.acceptance.at).date() + days * DAY if days else None
 
 
 def held_of(row: Ticket) -> Held:

@@ -42,12 +42,16 @@ class NeedStanding:
         return self.waits - sum((quantity for _, quantity in self.coming), NOTHING)
 
     def here_on(self, today: datetime.date) -> datetime.date | None:
-        """Return the day on which all of it is here, None where it is; what is not ordered comes as it usually does."""
+        """Return the day on which all of it is here, None where it is.
+
+        What is on no order comes after its lead time from today; what the shop never counted, from the customer's yes.
+        """
         if not self.waits:
             return None
         days = [max(day, today) for day, _ in self.coming]
         if self.uncovered:
-            days.append(today + self.item.lead_days * DAY)
+            begin = today if self.item.kept else self.need.since or today
+            days.append(max(today, begin + self.item.lead_days * DAY))
         return max(days)
 
 

@@ -82,7 +82,8 @@ def fit(ticket: Ticket, key: tuple[str, int], wanted: Decimal, have: list[Need],
     line_key, item = key
     more = wanted - sum((need.quantity for need in have), Decimal(0))
     if more > 0:
-        Need.objects.create(ticket=ticket, item_id=item, line_key=line_key, quantity=more, needed_on=day)
+        about = {"quantity": more, "since": clock.today(), "needed_on": day}
+        Need.objects.create(ticket=ticket, item_id=item, line_key=line_key, **about)
     for need in reversed(have):
         if more >= 0:
             return

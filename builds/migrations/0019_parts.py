@@ -168,6 +168,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('line_key', models.CharField(blank=True, max_length=20)),
                 ('quantity', shop.fields.ThousandthsField()),
+                ('since', models.DateField()),
                 ('needed_on', models.DateField(null=True)),
                 ('used', models.BooleanField(default=False)),
                 ('ticket', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='needs', to='builds.ticket')),

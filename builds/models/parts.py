@@ -105,6 +105,7 @@ class Need(models.Model):
     item = models.ForeignKey(StockItem, models.PROTECT, related_name="needs")
     line_key = models.CharField(max_length=20, blank=True)
     quantity = ThousandthsField()
+    since = models.DateField()
     needed_on = models.DateField(null=True)
     used = models.BooleanField(default=False)
 

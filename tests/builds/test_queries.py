@@ -65,7 +65,7 @@ def test_the_start_and_its_lists(page, busy, counter, client):
 def test_the_shelf_and_its_lists(page, busy, counter, client):
     items = [StockItem(accessory=kind) for kind in AccessoryType.objects.all()]
     StockItem.objects.bulk_create(items, ignore_conflicts=True)
-    same = {"ticket": busy, "item": StockItem.objects.first(), "quantity": 1}
+    same = {"ticket": busy, "item": StockItem.objects.first(), "quantity": 1, "since": timezone.localdate()}
     Need.objects.bulk_create(Need(line_key=f"L{n}", **same) for n in range(300))
     client.force_login(counter)
     assert queries_of(client, f"/counter/parts/{page}") <= MOST
