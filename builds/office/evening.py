@@ -1,7 +1,7 @@
 """The page that the owner opens in the evening: what earned, what did not, and why."""
 
+import datetime
 from dataclasses import dataclass
-from typing import Any
 
 from builds.earnings.earned import PHASE
 from builds.earnings.figures import Figures
@@ -12,7 +12,7 @@ from builds.office.charts import phase_words
 from builds.office.keeping import DAYS, MONTH, OUTCOME
 from builds.office.periods import Period, moved
 from builds.office.standing import InBrief, in_brief
-from builds.office.sums import Counted, by_month, days_by, days_of, of_views
+from builds.office.sums import Counted, days_by, days_of, of_views
 from catalog.models import ShopRates
 
 LISTED = 12
@@ -28,7 +28,7 @@ class Evening:
     tickets: int
     figures: Figures
     phases: dict[str, Counted]
-    months: dict[Any, Counted]
+    months: dict[datetime.date, Counted]
     trend: Period
     least: Behind
     ends: list[tuple[str, str, float]]
@@ -59,7 +59,8 @@ class Evening:
         return f"{phase_words(phase)} took {figures.worked_min / figures.estimated_min:.1f} times its estimate"
 
 
-def evening(period: Period, rates: ShopRates) -> Evening:
+def evening(period: Period, rates: ShopRates, months: dict[datetime.date, Counted]) -> Evening:
+    """Return what the page says; `months` are the sums of all months in which a boat left."""
     found = of_views((MONTH, PHASE, OUTCOME, DAYS), period)
     tickets, figures = found[MONTH].get("", (0, Figures()))
     trend = Period(moved(period.last, 1 - TREND_MONTHS), period.last)
@@ -70,7 +71,7 @@ def evening(period: Period, rates: ShopRates) -> Evening:
         tickets=tickets,
         figures=figures,
         phases=found[PHASE],
-        months=by_month(trend),
+        months=months,
         trend=trend,
         least=least,
         ends=ends_of(period, least),

@@ -2,7 +2,7 @@
 
 import datetime
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
@@ -60,11 +60,20 @@ def moved(month: datetime.date, by: int) -> datetime.date:
     return datetime.date(place // 12, place % 12 + 1, 1)
 
 
-def asked(query: Mapping[str, str]) -> Asked:
-    """Return the period that an address asks for; without any, this month, or the last in which a boat left."""
-    this = clock.today().replace(day=1)
+def kept_months() -> tuple[datetime.date | None, datetime.date | None]:
+    """Return the first and the last month in which a boat left."""
     kept = MonthTotals.objects.filter(by=MONTH, tickets__gt=0).aggregate(Min("month"), Max("month"))
-    begin, end = kept["month__min"] or this, kept["month__max"] or this
+    return kept["month__min"], kept["month__max"]
+
+
+def asked(query: Mapping[str, str], months: Collection[datetime.date] | None = None) -> Asked:
+    """Return the period that an address asks for; without any, this month, or the last in which a boat left.
+
+    `months` are those in which a boat left, where they are known already.
+    """
+    this = clock.today().replace(day=1)
+    first_kept, last_kept = kept_months() if months is None else (min(months, default=None), max(months, default=None))
+    begin, end = first_kept or this, last_kept or this
     latest = this if end >= this else end
     usual = (
         ("This month", Period(this, this)),

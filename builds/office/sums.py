@@ -55,9 +55,11 @@ def of_views(views: tuple[str, ...], period: Period) -> dict[str, dict[str, Coun
     return found
 
 
-def by_month(period: Period) -> dict[datetime.date, Counted]:
-    """Return the sums of each month of a period in which a boat left."""
-    rows = MonthTotals.objects.filter(by=MONTH, month__gte=period.first, month__lte=period.last, tickets__gt=0)
+def by_month(period: Period | None = None) -> dict[datetime.date, Counted]:
+    """Return the sums of each month in which a boat left, of a period or of all."""
+    rows = MonthTotals.objects.filter(by=MONTH, tickets__gt=0)
+    if period:
+        rows = rows.filter(month__gte=period.first, month__lte=period.last)
     return {row["month"]: (row["tickets"], figures_of(row)) for row in rows.order_by("month").values()}
 
 

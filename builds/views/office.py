@@ -62,12 +62,13 @@ def is_for_file(request: HttpRequest) -> bool:
 @allow(OWNER)
 def office(request: HttpRequest) -> HttpResponseBase:
     """What earned in a period, what did not, and why."""
-    asked_for, paper = asked(request.GET), is_for_print(request)
+    months = sums.by_month()
+    asked_for, paper = asked(request.GET, months), is_for_print(request)
     try:
         rates = shelf.rates_on(clock.today())
     except LookupError as error:
         return render(request, "office/not_yet.html", {"door": "office", "trouble": str(error)})
-    found = evening(asked_for.period, rates)
+    found = evening(asked_for.period, rates, months)
     if is_for_file(request):
         return csv_response(found.least.table.as_lines(), f"margins-{asked_for.period.first:%Y-%m}")
     figures = found.figures

@@ -59,7 +59,7 @@ def test_each_page_takes_at_most_twelve_queries_and_so_do_paper_and_file(at_the_
                 answer = at_the_office.get(path, {**query_of(path), "as": way})
                 body = b"".join(answer.streaming_content) if answer.streaming else answer.content
             assert (answer.status_code, len(body) > 20) == (200, True)
-            assert len(caught) <= MOST_QUERIES, (path, way, [query["sql"][:90] for query in caught])
+            assert len(caught) <= MOST_QUERIES, (path, way, [query["sql"][:150] for query in caught])
 
 
 def test_only_the_owner_sees_them(at_the_office, cast):
@@ -78,7 +78,7 @@ def test_the_evening_says_what_earned_and_opens_it(at_the_office, gone):  # noqa
         assert f'id="{picture}' in page.content.decode() or f'"{picture}-' in page.content.decode(), picture
     # Every link of the page that stays in the office leads somewhere.
     for link in set(re.findall(r'href="(/office/[^"#]*)"', page.content.decode())):
-        assert at_the_office.get(unescape(link)).status_code == 200, link
+        assert at_the_office.get(unescape(link)).status_code in (200, 302), link
 
 
 def test_every_row_opens_to_tickets_that_add_up_to_it(at_the_office):
