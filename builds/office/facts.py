@@ -64,7 +64,7 @@ def worked_on(ticket: Ticket) -> Iterator[Worked]:
 def used_on(ticket: Ticket) -> Iterator[Used]:
     """Yield the parts that were used, with what they cost; a line without any cost what was estimated.
 
-    What parts cost at the bench is recorded nowhere yet, so that only those of come-backs are here.
+    The shelf knows what was used, not what it had cost, so that only the parts of come-backs are here.
     """
     ends = ComeBackEnd.objects.filter(come_back__ticket=ticket, parts_cost__gt=0)
     for cost in ends.order_by("pk").values_list("parts_cost", flat=True):
