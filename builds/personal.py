@@ -6,7 +6,7 @@ The chain holds the reference, so it stays whole when the text goes; while the t
 import hashlib
 import json
 import secrets
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from builds.models import PersonalText, Ticket
@@ -90,9 +90,19 @@ def words(value: Any, texts: Texts) -> Any:
 
 def altered() -> list[str]:
     """Return the keys of texts that are not what their entry was written with."""
-    wrong = []
-    for entry in JournalEntry.objects.order_by("number").iterator(chunk_size=500):
-        said = [value for side in (entry.before, entry.after) for value in side.values() if is_reference(value)]
-        rows = {row.key: row for row in PersonalText.objects.filter(key__in=[value[NOTE] for value in said])}
-        wrong += [v[NOTE] for v in said if v[NOTE] in rows and hash_of(rows[v[NOTE]]) != v["sha256"]]
-    return wrong
+    return [key for key, _ in unlike(PersonalText.objects.all(), JournalEntry.objects.order_by("number"))]
+
+
+def findings(read: Callable[[Any], Iterable[Any]]) -> Iterator[str]:
+    """Tell `verify` of each text that was changed, wherever the rows are read from."""
+    for _, number in unlike(read(PersonalText), read(JournalEntry)):
+        yield f"A personal text beside journal entry {number} was changed: it does not give the hash in the entry."
+
+
+def unlike(texts: Iterable[PersonalText], entries: Iterable[JournalEntry]) -> Iterator[tuple[str, int]]:
+    """Hold each text that is still there to the hash in its entry."""
+    hashes = {row.key: hash_of(row) for row in texts}
+    for entry in entries:
+        for value in (*entry.before.values(), *entry.after.values()):
+            if is_reference(value) and hashes.get(value[NOTE], value["sha256"]) != value["sha256"]:
+                yield value[NOTE], entry.number

@@ -104,6 +104,9 @@ LANGUAGE_CODE = "en-gb"
 TIME_ZONE = os.environ.get("HULLBENCH_TIME_ZONE", "UTC")
 USE_TZ = True
 
+# What verify looks at besides what it knows itself: given a reader of rows, each gives its findings.
+ALSO_VERIFIED = ["builds.personal.findings"]
+
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
 STORAGES = {

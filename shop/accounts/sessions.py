@@ -3,10 +3,13 @@
 The names in settings point here: it is the session engine too.
 """
 
+import copy
 import datetime
 from dataclasses import dataclass
 
+from django.contrib.sessions.backends.base import UpdateError
 from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
+from django.db import OperationalError
 from django.db.models import QuerySet
 from django.http import HttpRequest
 
@@ -43,6 +46,21 @@ class SessionStore(DatabaseStore):
     def get_model_class(cls):
         return OpenSession
 
+    def load(self):
+        said = super().load()
+        self.as_read = copy.deepcopy(without_seen(said))
+        return said
+
+    def save(self, must_create=False):
+        """A sign of life that the database does not take is let go: reading goes on while it is full or held."""
+        try:
+            super().save(must_create)
+        except UpdateError as error:
+            if not isinstance(error.__context__, OperationalError):
+                raise
+            if without_seen(self._get_session(no_load=True)) != getattr(self, "as_read", None):
+                raise error.__context__ from None
+
     def create_model_instance(self, data):
         row = super().create_model_instance(data)
         began = data.get(BEGAN)
@@ -50,6 +68,10 @@ class SessionStore(DatabaseStore):
         row.began = datetime.datetime.fromtimestamp(began, datetime.UTC) if began else None
         row.address = data.get(ADDRESS, "")
         return row
+
+
+def without_seen(said: dict) -> dict:
+    return {name: value for name, value in said.items() if name != SEEN}
 
 
 def begin(request: HttpRequest) -> None:

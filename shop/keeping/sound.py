@@ -4,7 +4,9 @@ import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
+from django.conf import settings
 from django.db import DatabaseError, connections, models
+from django.utils.module_loading import import_string
 
 from shop import append_only, journal
 from shop.keeping import rows
@@ -64,6 +66,8 @@ def look_at(read: Read, report: Report | None = None) -> Report:
             report.findings += list(
                 told(row_findings(read, model, chain, report), f"the {model._meta.verbose_name} rows")
             )
+    for check in settings.ALSO_VERIFIED:
+        report.findings += list(told(import_string(check)(read), "what stands beside the journal"))
     report.findings += list(told(lost(chain), "the rows that are gone"))
     report.findings += list(told(heads_lost(read, chain), "the backups' heads"))
     return report

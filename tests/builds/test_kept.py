@@ -6,10 +6,10 @@ import pytest
 from django.db import connection, transaction
 
 from builds import querysets
-from builds.actions import changes, handing, lines, papers, signing, work
+from builds.actions import changes, handing, lines, papers, signing, tickets, work
 from builds.actions.ground import Refused
 from builds.actions.signing import TheCustomer
-from builds.models import Acceptance, Quote, WorkEntry
+from builds.models import Acceptance, PersonalText, Quote, WorkEntry
 from builds.states import ACTS, WHILE_CHANGING
 from shop import journal
 from shop.append_only import protected_models
@@ -112,6 +112,17 @@ def test_a_signature_that_is_gone_is_found(signed):
 def test_minutes_that_were_slipped_in_are_found(signed, tech):
     row = WorkEntry.objects.create(ticket=signed, phase="drill", minutes=9.0, tech=tech, at=signed.opened_at)
     assert found(f"The work entry {row.pk} stands in no journal entry") is True
+
+
+def test_a_personal_text_that_was_changed_beside_the_journal_is_found_and_one_that_was_erased_is_no_finding(
+    rig, counter
+):
+    tickets.set_customer(counter, rig, name="Customer 0413")
+    text = PersonalText.objects.last()
+    PersonalText.objects.filter(pk=text.pk).update(text_json='"Customer 0999"')
+    assert found("A personal text beside journal entry") is True
+    PersonalText.objects.filter(pk=text.pk).delete()
+    assert sound.verify().findings == []
 
 
 def test_a_row_that_was_taken_back_leaves_no_seal(signed, tech, owner):

@@ -120,13 +120,20 @@ def commits(count):
     return int(count)
 
 
+def titles_in(entries):
+    from builds import personal
+
+    texts = personal.texts_of(entries)
+    return [personal.words(entry.after["title"], texts) for entry in entries if "title" in entry.after]
+
+
 def titles(number):
     """What a ticket was called, as the journal tells it; the last one is what it is called now."""
     from builds.models import Ticket
     from shop import journal
 
     ticket = Ticket.objects.get(number=number)
-    told = [entry.after["title"] for entry in journal.history(ticket).order_by("number") if "title" in entry.after]
+    told = titles_in(journal.history(ticket).order_by("number"))
     assert told[-1] == ticket.title
     return told
 
@@ -142,7 +149,7 @@ def compared(path):
     for number, acknowledged in json.loads(Path(path).read_text()).items():
         ticket = Ticket.objects.get(number=number)
         entries = list(journal.history(ticket).order_by("number"))
-        titles = [entry.after["title"] for entry in entries if "title" in entry.after][1:]
+        titles = titles_in(entries)[1:]
         lost += [title for title in acknowledged if title not in titles]
         twice += [title for title in acknowledged if titles.count(title) > 1]
         extra += len(titles) - len(acknowledged)
@@ -167,6 +174,11 @@ def pressed_in_trouble(trouble, wait_ms):
     server.collect_static()
     client = Client(raise_request_exception=False, headers={"Host": "127.0.0.1"})
     client.force_login(User.objects.get(username="cora"))
+    client.get("/me/")
+    # A minute later, so that the session notes a sign of life.
+    session = client.session
+    session["seen"] -= 60
+    session.save()
     path, typed = "/counter/ticket/T-0002/about/", 'Typed <b>"once"</b> & kept, 100 %'
     revision = Ticket.objects.get(number="T-0002").revision
     with in_trouble(trouble, int(wait_ms)):

@@ -19,7 +19,7 @@ def test_on_sqlite_what_was_typed_is_saved_once_when_the_trouble_is_over(shop, k
     assert words in found["words"]
     assert (found["status"], found["unchanged"], found["again"], found["saved"]) == (503, True, 303, True), found
     assert (found["times"], found["findings"]) == (1, [])
-    # Reading goes on.
+    # Reading goes on, though the sign of life that a session notes is not taken.
     assert found["reading"] == 200
 
 

@@ -128,7 +128,8 @@ def test_a_sqlite_that_does_not_sync_at_each_commit_stops(db):
 # The pages.
 
 
-def test_the_owner_sees_the_machine_and_is_warned_until_a_backup_is_made(owner, client_of, backup):
+def test_the_owner_sees_the_machine_and_is_warned_until_a_backup_is_made(owner, client_of, backup, capsys):
+    call_command("load_catalogue")
     client = client_of(owner)
     for page in ("/office/", "/office/running/"):
         assert "There is no backup yet." in client.get(page).content.decode()
