@@ -7,9 +7,14 @@ from django.template.loader import render_to_string
 
 from shop.database import BUSY_TIMEOUT_S
 
-DISK_FULL = "The shop's disk is full. Whoever looks after the machine makes room on it."
-BUSY = f"Someone else kept the database busy for longer than {BUSY_TIMEOUT_S} seconds."
-NO_ANSWER = "The database does not answer. Whoever looks after the machine looks at it."
+SAFE = "Nothing was changed; all that was saved before is safe."
+DISK_FULL = f"The shop's disk is full. Whoever looks after the machine makes room on it. {SAFE}"
+BUSY = f"Someone else kept the database busy for longer than {BUSY_TIMEOUT_S} seconds. {SAFE}"
+# Lost on the way to its answer, a commit may have been done.
+NO_ANSWER = (
+    "The database does not answer. Whoever looks after the machine looks at it. All that was saved before is safe; "
+    "whether this was saved is not certain."
+)
 OF_DISK = ("disk is full", "no space left", "disk full", "disk quota")
 OF_LOCKS = ("is locked", "lock timeout", "deadlock", "could not serialize")
 
@@ -26,7 +31,7 @@ def words_of(error: BaseException | None) -> str | None:
 
 def page(request: HttpRequest, words: str) -> HttpResponse:
     """Return a page that needs no database; what was typed stands in it, and the same form does its work once."""
-    context = {"words": words, "again": again(request), "path": request.get_full_path()}
+    context = {"words": words, "certain": words != NO_ANSWER, "again": again(request), "path": request.get_full_path()}
     if context["again"] is not None:
         context["token"] = get_token(request)
     htmx = request.headers.get("HX-Request") == "true"
