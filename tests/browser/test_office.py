@@ -7,6 +7,7 @@ from builds import querysets
 from builds.actions import coming_back, handing, lines, papers, signing, tickets, work
 from catalog.models import AccessoryType, HullType
 from tests.browser.test_every_page import check_page
+from tests.builds.conftest import blank_page
 
 PAGES = [
     "/office/",
@@ -27,7 +28,7 @@ PAGES = [
 @pytest.fixture
 def boats(shop, monkeypatch):
     """T-0001 left and came back, T-0002 is on the bench."""
-    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: b"%PDF-")
+    monkeypatch.setattr(builds.documents, "pdf", lambda html, paper: blank_page())
     counter, tech, owner = (shop[role] for role in ("counter", "tech", "owner"))
     found = []
     for title in ("Anchor and a long name of a job to be done", "Rod holders"):
