@@ -3,7 +3,7 @@
 import ipaddress
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.template.loader import render_to_string
 
 
@@ -20,6 +20,29 @@ class LimitsMiddleware:
         if length_of(request) > settings.LARGEST_REQUEST_BYTES:
             return refusal("too_large", 413)
         return self.get_response(request)
+
+
+class ZeroBytesMiddleware:
+    """Takes zero bytes out of what is typed: no keyboard makes one, and PostgreSQL keeps no text with one in it."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        request.GET = without_zero_bytes(request.GET)
+        if request.method == "POST":
+            request.POST = without_zero_bytes(request.POST)
+        return self.get_response(request)
+
+
+def without_zero_bytes(sent: QueryDict) -> QueryDict:
+    if not any("\x00" in value for values in sent.lists() for value in (values[0], *values[1])):
+        return sent
+    clean = QueryDict(mutable=True, encoding=sent.encoding)
+    for name, values in sent.lists():
+        clean.setlist(name.replace("\x00", ""), [value.replace("\x00", "") for value in values])
+    clean._mutable = False
+    return clean
 
 
 def refusal(template: str, status: int) -> HttpResponse:

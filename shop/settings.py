@@ -56,6 +56,7 @@ MIDDLEWARE = [
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
+    "shop.limits.ZeroBytesMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "shop.accounts.locking.LockMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",

@@ -180,7 +180,7 @@ def test_the_table_is_rfc_4180_and_holds_no_formula(counter):
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_the_printed_list_says_the_same_and_has_costs_for_the_owner_alone(paper, counter):
-    supplied("anchor_trolley", supplier="Sample Supply", part_number="AT-9", name="Anchor trolley " + "very long " * 12)
+    supplied("anchor_trolley", supplier="Sample Supply", part_number="AT-9", name="Anchor trolley " + "very long " * 10)
     supplied("anchor_trolley", stock_minimum=3)
     facts = PaperFacts("", shop_name="Example Outfitting", issued_at=clock.local(clock.now()))
     for costs in (False, True):

@@ -7,9 +7,10 @@ import subprocess
 import sys
 
 import pytest
+from django.http import QueryDict
 from django.test import Client
 
-from shop import headers, log, sign_in_links
+from shop import headers, limits, log, sign_in_links
 from shop.access_log import AccessLogger
 from tests.shop.accounts_at_work import sign_in, with_password
 from tests.test_house import HOUSE
@@ -180,3 +181,11 @@ def test_a_link_s_secret_is_told_to_no_other_site(client, tech):
     secret = sign_in_links.make_link(tech)
     answer = client.get(f"/sign-in/link/{secret}/")
     assert answer["Referrer-Policy"] == "same-origin" and secret not in answer["Location"]
+
+
+def test_a_zero_byte_is_taken_out_of_what_is_typed_before_anyone_reads_it():
+    """PostgreSQL's text types hold no byte of zero (its manual, character types; from memory)."""
+    sent = QueryDict("name=a%00b&name=%00&plain=x&k%00=1")
+    clean = limits.without_zero_bytes(sent)
+    assert dict(clean.lists()) == {"name": ["ab", ""], "plain": ["x"], "k": ["1"]}
+    assert limits.without_zero_bytes(QueryDict("plain=x")).get("plain") == "x"
