@@ -57,7 +57,7 @@ def test_a_tick_without_reception_waits_says_so_and_is_sent_once(job, open_page)
     page.wait_for_selector("text=Not saved yet, 1 waiting")
     assert ticked() == []
     page.context.set_offline(False)
-    page.wait_for_function("document.querySelector('[data-unsaved]').hidden || location.pathname.includes('/step/2/')")
+    page.wait_for_selector("[data-unsaved]", state="hidden")
     page.wait_for_timeout(300)
     assert ticked() == [1]
 
@@ -78,7 +78,7 @@ def test_an_answer_that_is_lost_on_its_way_back_doubles_nothing(job, open_page):
     page.wait_for_selector("text=Not saved yet, 1 waiting")
     assert (lost, ticked()) == ([200], [1])
     page.evaluate("window.dispatchEvent(new Event('online'))")
-    page.wait_for_function("document.querySelector('[data-unsaved]').hidden")
+    page.wait_for_selector("[data-unsaved]", state="hidden")
     assert StepMark.objects.count() == 1
 
 

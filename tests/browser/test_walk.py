@@ -150,6 +150,8 @@ def test_signed_at_the_counter_changed_paid_and_invoiced_by_keyboard(scripts, qu
     page.wait_for_selector("text=What changes against")
     page.locator("#id_way").select_option("counter")
     page.locator("#id_why").fill("A track is wanted after all")
+    for box in page.get_by_label(re.compile("Agreed to: ")).all():
+        box.press("Space")
     page.get_by_role("button", name=re.compile("Record the consent")).press("Enter")
     page.wait_for_selector("text=C-")
     page.get_by_role("button", name=re.compile("Print the work order")).press("Enter")
