@@ -11,6 +11,7 @@ import shutil
 import subprocess
 import threading
 import time
+import traceback
 
 import pytest
 
@@ -46,6 +47,7 @@ class Killer(threading.Thread):
                 n += 1
                 self.deaths[turn.__name__] = self.deaths.get(turn.__name__, 0) + 1
         except Exception as error:
+            traceback.print_exc()
             self.error = error
 
     def a_worker(self):
@@ -71,8 +73,10 @@ def worked_and_killed(shop, tmp_path, cluster=None):
         killer = Killer(shop, server, load.is_over, cluster)
         with load:
             killer.start()
-            while not load.is_over() and killer.error is None:
+            while not load.is_over():
                 time.sleep(0.05)
+                if killer.error:
+                    load.goal = 0
         killer.join(60)
         assert (load.failures(), killer.error) == ([], None)
     finally:
