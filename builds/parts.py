@@ -30,6 +30,10 @@ class Parts:
         return [one for one in self.needs if one.waits]
 
     @property
+    def waiting_in_words(self) -> list[tuple[NeedStanding, str]]:
+        return [(one, need_words(one, self.today)) for one in self.waiting]
+
+    @property
     def here_on(self) -> datetime.date | None:
         """The day on which the last part is here; None where every one is."""
         return max(filter(None, (one.here_on(self.today) for one in self.needs)), default=None)
@@ -94,13 +98,19 @@ def parts_here_on(ticket: Ticket) -> datetime.date | None:
 
 
 def ready_with_parts(parts: Parts) -> datetime.date | None:
-    """Return the day on which the boat is ready at the earliest, where its parts come too late for the promised one."""
+    """Return the day on which the boat is ready at the earliest, where its parts come too late for the promised one.
+
+    All of the bench's work follows the parts of a ticket that is not begun; the cure alone those of one that is.
+    """
     agreed, here_on = agreed_of(parts.ticket), parts.here_on
     if agreed is None or here_on is None:
         return None
     labour, days = agreed.kept.estimate["labour"], (here_on - parts.today).days
+    bench_min, ready_h = labour["bench_min"], labour["ready_h"]
+    if parts.ticket.state != ACCEPTED:
+        bench_min, ready_h = 0.0, max(0.0, ready_h - bench_min / 60)
     rates = shelf.rates_on(parts.today)
-    earliest = promise.of_minutes(labour["bench_min"], labour["ready_h"], rates, parts.today, 0.0, days).ready_on
+    earliest = promise.of_minutes(bench_min, ready_h, rates, parts.today, 0.0, days).ready_on
     return earliest if earliest > agreed.kept.ready_on else None
 
 

@@ -5,7 +5,7 @@ import json
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
-from decimal import Decimal
+from decimal import ROUND_UP, Decimal
 from typing import Any
 
 from builds import stock
@@ -17,7 +17,8 @@ from shop import clock
 
 Wanted = dict[tuple[str, int], Decimal]
 """How much is needed, by the line's key (empty for consumables) and the item's key."""
-THOUSANDTH = Decimal("0.001")
+HUNDREDTH = Decimal("0.01")
+"""What a consumable is laid out in, rounded up."""
 
 
 def parts_wanted(lines: Iterable[Mapping[str, Any]]) -> Counter[str]:
@@ -60,7 +61,7 @@ def wanted_of(lines: Iterable[Mapping[str, Any]], estimate: Mapping[str, Any]) -
     used = {one["item"]: one["quantity"] for one in estimate.get("consumables") or ()}
     kept = StockItem.objects.filter(kept=True, consumable__code__in=used).values_list("consumable__code", "pk")
     for code, key in kept:
-        quantity = Decimal(str(used[code])).quantize(THOUSANDTH)
+        quantity = Decimal(str(used[code])).quantize(HUNDREDTH, ROUND_UP)
         if quantity:
             wanted["", key] = quantity
     return wanted

@@ -18,6 +18,7 @@ from shop.models import User
 from .hours import Hours
 from .life import Act, Cast, LayOut, Life
 from .press import Press
+from .storeroom import Storeroom
 from .year import stories
 
 SEED = 412
@@ -72,12 +73,13 @@ def live(say: Say, now: datetime.datetime, seed: int, lay_out: LayOut, days: int
         lives = lives_of(now, seed, lay_out, days)
         for place, life in enumerate(lives):
             await_next(place, life.acts())
+        await_next(len(lives), Storeroom(cast_of_the_shop(), hours_of_the_shop(), now).acts())
         while coming:
             at, place, act, acts = heapq.heappop(coming)
             with clock.at(at):
                 act()
                 await_next(place, acts)
-            if act == lives[place].open:
+            if place < len(lives) and act == lives[place].open:
                 ticket = lives[place].opened
                 say(f"{ticket.number}  {timezone.localdate(at)}  {ticket.title}")
     return len(lives)

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from .facts import PaperFacts
-from .figures import bound, counted, for_left_edge, for_right_edge, moment, money, weekday
+from .figures import WIDE, bound, counted, for_left_edge, for_right_edge, moment, money
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def purchase_list_context(facts: PaperFacts, groups: list[PurchaseGroup], curren
                     {
                         "row": row,
                         "name": bound(row.name),
-                        "needed": weekday(row.needed_on),
+                        "needed": day_of_the_list(row.needed_on),
                         "tickets": ", ".join(row.tickets),
                         "cost": "" if row.cost is None else money(row.cost),
                     }
@@ -62,3 +62,8 @@ def purchase_list_context(facts: PaperFacts, groups: list[PurchaseGroup], curren
             for group in groups
         ],
     }
+
+
+def day_of_the_list(day: datetime.date | None) -> str:
+    """Return a day as it fits its column, such as "Fri 27 Nov"; the list is used within weeks."""
+    return f"{day:%a}{WIDE}{day.day}{WIDE}{day:%b}" if day else ""

@@ -38,6 +38,7 @@ def list_page(
         "here": "order",
         "groups": [(one, form_of(one, bound)) for one in suppliers],
         "costs": door == "office" and roles.may(request.user, "see_costs"),
+        "today": clock.today(),
         "trouble": trouble,
     }
     return render(request, "counter/parts/to_order.html", context, status=status)

@@ -1,12 +1,17 @@
 """Every page: no sideways scroll from 320 to 1366 pixels, no violation found by axe-core, nothing inline."""
 
+from decimal import Decimal
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 import builds.documents
 from builds import querysets
-from builds.actions import alternatives, changes, lines, money, papers, signing, tickets
-from catalog.models import AccessoryType, HullType
+from builds.actions import alternatives, changes, lines, missing, money, ordering, papers, shelf, signing, tickets
+from builds.actions.ordering import Came, Ordered
+from catalog.models import AccessoryType, CatalogueVersion, HullType
+from shop import clock
+from shop.once import new_token
 from tests.builds.conftest import blank_page
 
 PAGES = [
@@ -49,6 +54,18 @@ PAGES = [
     ("owner", "/office/catalogue/types/display_7in/"),
     ("owner", "/office/catalogue/bundles/"),
     ("owner", "/office/catalogue/bundles/night_lights/"),
+    ("counter", "/counter/parts/"),
+    ("counter", "/counter/parts/count/?q=anchor"),
+    ("counter", "/counter/parts/waiting/"),
+    ("counter", "/counter/parts/order/"),
+    ("counter", "/counter/parts/orders/"),
+    ("counter", "/counter/parts/orders/P-0001/"),
+    ("counter", "/counter/parts/type/anchor_trolley/"),
+    ("counter", "/counter/ticket/T-0002/parts/"),
+    ("tech", "/bench/ticket/T-0002/parts/"),
+    ("tech", "/bench/ticket/T-0002/parts/missing/?step=5&line=L1"),
+    ("owner", "/office/parts/"),
+    ("owner", "/office/parts/order/"),
     ("owner", "/counter/ticket/T-0099/"),
     ("owner", "/office/running/"),
     ("tech", "/help/"),
@@ -72,6 +89,7 @@ def tickets_of_the_day(shop, monkeypatch):
     yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
     signing.accept(counter, second, yes, way="paper")
     papers.issue_work_order(counter, querysets.for_counter().get(number=second.number))
+    on_the_shelf(shop, second)
     money.take_money(counter, second, kind="deposit", way="cash", amount=quote.deposit)
     changes.begin_change(counter, second)
     lines.add_line(counter, second, AccessoryType.objects.get(code="gear_track_300mm"))
@@ -81,6 +99,23 @@ def tickets_of_the_day(shop, monkeypatch):
     for code in ("anchor_trolley", "rod_holder_flush_tube"):
         lines.add_line(counter, third, AccessoryType.objects.get(code=code), mounting="rivet")
         papers.issue_quote(counter, querysets.for_counter().get(number=third.number))
+
+
+def on_the_shelf(shop, ticket):
+    """One part counted with a very long name, one on order and partly here, one missing at the bench."""
+    long = AccessoryType.objects.get(code="anchor_trolley")
+    AccessoryType.objects.filter(pk=long.pk).update(name=f"{long.name} {'with a very long name ' * 4}"[:120])
+    other = AccessoryType.objects.get(code="rod_holder_flush_tube")
+    shelf.count(shop["counter"], {shelf.item_of(kind).pk: (Decimal(3), None) for kind in (long, other)})
+    shelf.write(shop["counter"], shelf.item_of(other), "damaged", Decimal(1), why="Crushed in the box")
+    today = clock.today()
+    wanted = [Ordered(shelf.item_of(kind).pk, 2) for kind in (long, other)]
+    made = ordering.order(shop["counter"], wanted, supplier="Sample Supply", ordered_on=today, expected_on=today)
+    came = Came(made.lines.first().pk, Decimal(1), True, "damaged", "The box was wet")
+    ordering.receive(shop["counter"], made, [came])
+    AccessoryType.objects.filter(code="hatch_light").update(stock_minimum=2)
+    CatalogueVersion.move_on()
+    missing.miss_part(shop["tech"], ticket, line_key="L1", words="The bin is empty", key=new_token())
 
 
 @pytest.mark.parametrize(("role", "path"), PAGES)

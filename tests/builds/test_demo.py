@@ -16,12 +16,24 @@ from django.core.management import call_command
 from django.db import transaction
 from django.db.models import Sum
 
-from builds import bridge, querysets
+from builds import bridge, parts, purchase, querysets, stock
 from builds.actions import handing, papers
 from builds.demo import SEED, WHOLE_YEAR_DAYS
 from builds.demo.press import Press
 from builds.demo.writing import live, rehearse
-from builds.models import Customer, HandOverSheet, HullRecord, Line, Quote, Ticket, TicketTotals, WorkEntry, WorkOrder
+from builds.models import (
+    Customer,
+    Delivery,
+    HandOverSheet,
+    HullRecord,
+    Line,
+    Quote,
+    StockItem,
+    Ticket,
+    TicketTotals,
+    WorkEntry,
+    WorkOrder,
+)
 from builds.states import STATES
 from catalog import exchange
 from shop import journal
@@ -178,6 +190,16 @@ def test_the_journal_says_what_was_worked():
     entry = JournalEntry.objects.filter(action="record work").latest("number")
     work = WorkEntry.objects.filter(at=entry.at, phase=entry.after["phase"], minutes=entry.after["minutes"])
     assert work.exists()
+
+
+def test_the_storeroom_is_counted_ordered_for_and_one_part_is_missed():
+    assert StockItem.objects.filter(kept=True).count() > 100
+    assert {item.pk: item.on_hand for item in StockItem.objects.filter(kept=True)} == stock.sums()
+    assert stock.outstanding_lines().exists() and Delivery.objects.exists()
+    waiting = parts.waiting_tickets()
+    assert [bool(one.missing) for one in waiting].count(True) == 1
+    assert any(one.ticket.state == "accepted" and one.here_on for one in waiting)
+    assert purchase.to_order()
 
 
 def test_nobody_in_the_shop_exists():

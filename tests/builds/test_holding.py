@@ -121,16 +121,16 @@ def test_only_what_the_shop_supplies_and_fits_is_held(counter):
     assert list(needs) == [("L1", "anchor_trolley", 2)]
 
 
-def test_a_consumable_is_needed_from_its_first_count_on(counter):
-    accepted(counter, ("anchor_trolley", 1))
-    sealant = Consumable.objects.get(code="bolt_set_m5")
-    shelf.count(counter, {shelf.item_of(sealant).pk: (Decimal(100), None)})
-    ticket = accepted(counter, ("anchor_trolley", 1))
-    used = {one["item"]: one["quantity"] for one in ticket.agreed_quote.estimate["consumables"]}
-    needs = Need.objects.filter(item__consumable__isnull=False)
-    assert [(need.ticket, float(need.quantity)) for need in needs] == (
-        [(ticket, used["bolt_set_m5"])] if "bolt_set_m5" in used else []
-    )
+def test_a_consumable_is_needed_from_its_first_count_on_and_laid_out_rounded_up(counter):
+    first = accepted(counter, ("anchor_trolley", 1))
+    used = {one["item"]: one["quantity"] for one in first.agreed_quote.estimate["consumables"]}
+    code = next(code for code, quantity in used.items() if quantity)
+    assert not Need.objects.filter(item__consumable__isnull=False).exists()
+    shelf.count(counter, {shelf.item_of(Consumable.objects.get(code=code)).pk: (Decimal(100), None)})
+    second = accepted(counter, ("anchor_trolley", 1))
+    [need] = Need.objects.filter(item__consumable__isnull=False)
+    assert (need.ticket, need.line_key) == (second, "")
+    assert 0 <= float(need.quantity) - used[code] < 0.01
 
 
 def test_cancelling_lets_go_and_the_next_one_holds(counter):
