@@ -158,6 +158,7 @@ def test_an_act_that_fails_on_the_way_leaves_nothing(act, agreed, cast, monkeypa
     ticket = put(agreed, states[-1], changing=act in WHILE_CHANGING)
     do = doing(act, ticket, cast, monkeypatch)
     failed, between, refused = failing_everywhere(lambda: do(who))
+    print(f"{act}: failed at {failed} queries in turn")
     assert between == []
     assert (refused, failed >= 3) == (None, True)
     assert journal.verify() is None
