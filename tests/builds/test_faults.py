@@ -22,7 +22,7 @@ from tests.builds.test_states import doings, put
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
-# Every query in the long run; in the short one those that write, and every eighth of the others.
+# Every query in the long run; in the short one the first, and those that write.
 EVERY = bool(os.environ.get("HULLBENCH_LONG"))
 WRITES = ("INSERT", "UPDATE", "DELETE", "SAVEPOINT", "RELEASE")
 # What an act of a ticket never touches.
@@ -55,7 +55,7 @@ def whole_shop():
 
 def places(queries):
     """The numbers of the queries to fail at."""
-    return [n for n, sql in enumerate(queries, 1) if EVERY or n % 8 == 1 or sql.lstrip().upper().startswith(WRITES)]
+    return [n for n, sql in enumerate(queries, 1) if EVERY or n == 1 or sql.lstrip().upper().startswith(WRITES)]
 
 
 def failing_everywhere(do):
@@ -160,7 +160,7 @@ def test_an_act_that_fails_on_the_way_leaves_nothing(act, agreed, cast, monkeypa
     failed, between, refused = failing_everywhere(lambda: do(who))
     print(f"{act}: failed at {failed} queries in turn")
     assert between == []
-    assert (refused, failed >= 3) == (None, True)
+    assert (refused, failed >= 2) == (None, True)
     assert journal.verify() is None
 
 

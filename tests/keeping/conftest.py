@@ -9,6 +9,7 @@ from tests.cluster import Cluster
 from tests.keeping.shops import Shop
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
     """One worker for all of them: the small shop is made once, the server of PostgreSQL started once."""
     for item in items:

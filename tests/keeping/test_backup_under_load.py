@@ -8,7 +8,7 @@ from tests.keeping.load import Load
 from tests.keeping.shops import Shop, serving, sign_in
 
 LONG = bool(os.environ.get("HULLBENCH_LONG"))
-GOAL = 2000 if LONG else 45
+GOAL = 2000 if LONG else 30
 WRITERS = 3
 
 
