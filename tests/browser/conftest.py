@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import threading
 
 import pytest
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
@@ -85,3 +86,11 @@ def open_page(chromium, live_server, shop):
     yield opened
     for context in contexts:
         context.close()
+    answers_under_way_end()
+
+
+def answers_under_way_end():
+    """Wait for the server's threads of requests: one that still reads would meet the tables that are emptied next."""
+    for thread in threading.enumerate():
+        if "process_request_thread" in thread.name:
+            thread.join(timeout=10)
