@@ -11,15 +11,15 @@ from django.utils import timezone
 
 from builds.actions import lines, tickets
 from builds.models import Ticket
-from catalog import exchange
 from catalog.models import AccessoryType, HullType
+from tests.shipped import put_catalogue
 
 LINES, TICKETS, MOST_RATIO, TRIES = 20, 10_000, 1.5, 7
 
 
 @pytest.fixture
 def long_ticket(db, counter):
-    exchange.load()
+    put_catalogue()
     ticket = tickets.open_ticket(counter, hull_type=HullType.objects.get(code="sot_3_7_angler"))
     kinds = [AccessoryType.objects.get(code=code) for code in ("display_7in", "led_strip_pair", "gear_track_300mm")]
     lines.add_line(counter, ticket, AccessoryType.objects.get(code="battery_lfp_12v_20ah"))

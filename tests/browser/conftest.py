@@ -8,10 +8,10 @@ import pytest
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.utils import timezone
 
-from catalog import exchange
 from shop import roles
 from shop.accounts.sessions import CONFIRMED, SessionStore
 from shop.models import User
+from tests.shipped import put_catalogue
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 QUIET = [
@@ -48,7 +48,7 @@ def chromium():
 @pytest.fixture
 def shop(transactional_db):
     """The shipped catalogue and one person a role."""
-    exchange.load()
+    put_catalogue()
     people = (
         ("cora", "Cora Counter", roles.COUNTER),
         ("tam", "Tam Tech", roles.TECH),

@@ -4,42 +4,19 @@ import io
 from functools import cache
 
 import pytest
-from django.apps import apps
-from django.db import connection
 from pypdf import PdfWriter
 
 import builds.documents
 from builds.actions import lines, tickets
 from builds.models import Ticket
-from catalog import exchange
 from catalog.models import AccessoryType, HullType
-
-_kept: dict[str, tuple[list[str], list[tuple]]] = {}
-"""The rows of the shipped catalogue by table, once they were loaded: put back as they are, in a tenth of the time."""
+from tests.shipped import put_catalogue
 
 
 @pytest.fixture
 def catalogue(db):
-    """The shipped catalogue, in the database; in the same rows, it is the same version, which the shelf keeps."""
-    models = apps.get_app_config("catalog").get_models()
-    # What others point at comes first.
-    tables = [model._meta.db_table for model in sorted(models, key=points_at_others)]
-    with connection.cursor() as cursor:
-        if _kept:
-            for table, (columns, rows) in _kept.items():
-                places = ", ".join(["%s"] * len(columns))
-                names = ", ".join(f'"{column}"' for column in columns)
-                cursor.executemany(f'INSERT INTO "{table}" ({names}) VALUES ({places})', rows)
-            return
-        exchange.load()
-        for table in tables:
-            cursor.execute(f'SELECT * FROM "{table}"')
-            if rows := cursor.fetchall():
-                _kept[table] = [column[0] for column in cursor.description], rows
-
-
-def points_at_others(model) -> bool:
-    return any(field.is_relation for field in model._meta.fields)
+    """The shipped catalogue, in the database."""
+    put_catalogue()
 
 
 @cache

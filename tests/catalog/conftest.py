@@ -3,12 +3,13 @@ import json
 import pytest
 
 from catalog import exchange
+from tests.shipped import put_catalogue
 
 
 @pytest.fixture
 def loaded(db):
     """The shipped catalogue, in the database."""
-    return exchange.load()
+    put_catalogue()
 
 
 @pytest.fixture(scope="session")

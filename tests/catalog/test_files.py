@@ -22,14 +22,9 @@ MALFORMED = int(os.environ.get("HULLBENCH_MALFORMED", "240"))
 """How many malformed files are tried; 10,000 in the long run."""
 
 
-@pytest.fixture
-def shipped(db):
-    exchange.load()
-
-
 @pytest.mark.parametrize("kind", exchange.FILES)
 @pytest.mark.parametrize("as_csv", [True, False])
-def test_out_in_and_out_again_is_equal_to_the_byte(kind, as_csv, shipped):
+def test_out_in_and_out_again_is_equal_to_the_byte(kind, as_csv, loaded):
     text = exported(kind, as_csv)
     found = proposal(kind, text, TODAY)
     assert (found.changes, found.same > 0) == ([], True)
@@ -59,7 +54,7 @@ def with_cell(kind, code, key, cell):
     return written(table)
 
 
-def test_a_changed_price_is_shown_written_dated_today_and_then_changes_nothing(shipped):
+def test_a_changed_price_is_shown_written_dated_today_and_then_changes_nothing(loaded):
     before = AccessoryType.objects.get(code="display_7in")
     text = with_cell("accessories", "display_7in", "price", "333.50")
     [change] = proposal("accessories", text, TODAY).changes
@@ -71,7 +66,7 @@ def test_a_changed_price_is_shown_written_dated_today_and_then_changes_nothing(s
     assert proposal("accessories", text, later).changes == []
 
 
-def test_a_fault_names_its_row_and_its_column_and_nothing_is_written(shipped):
+def test_a_fault_names_its_row_and_its_column_and_nothing_is_written(loaded):
     table = rows(exported("consumables", True))
     price, unit = table[0].index("unit_price"), table[0].index("unit")
     table[2][price], table[4][unit], table[5] = "cheap", "barrel", table[5][:-1]
@@ -86,7 +81,7 @@ def test_a_fault_names_its_row_and_its_column_and_nothing_is_written(shipped):
     assert "row 5, column unit: “barrel” is not known here" in told
 
 
-def test_an_unknown_column_and_a_type_that_nobody_has_are_refused(shipped):
+def test_an_unknown_column_and_a_type_that_nobody_has_are_refused(loaded):
     table = rows(exported("consumables", True))
     table[0][1] = "colour"
     with pytest.raises(Unusable, match="row 1, column colour: is not known; known are"):
@@ -97,7 +92,7 @@ def test_an_unknown_column_and_a_type_that_nobody_has_are_refused(shipped):
         proposal("accessories", json.dumps(records[:1]), TODAY)
 
 
-def test_a_file_that_leaves_columns_out_changes_the_others_only(shipped):
+def test_a_file_that_leaves_columns_out_changes_the_others_only(loaded):
     one = Consumable.objects.first()
     record = one.record() | {"name": "Another name"}
     found = proposal("consumables", json.dumps([record]), TODAY)
@@ -144,7 +139,7 @@ def malformed(chance: random.Random, good: bytes) -> bytes:
     return bytes(data)
 
 
-def test_malformed_files_are_refused_or_read_and_never_stumbled_over(shipped, client, cast):
+def test_malformed_files_are_refused_or_read_and_never_stumbled_over(loaded, client, cast):
     """Seeded, so that a failure comes again; each through the page, and nothing is written by any of them."""
     chance = random.Random(412)
     client.force_login(cast["owner"])
@@ -165,7 +160,7 @@ def test_malformed_files_are_refused_or_read_and_never_stumbled_over(shipped, cl
     assert {kind: exported(kind, False) for kind in exchange.FILES} == before
 
 
-def test_the_pages_show_then_write_with_an_entry_for_each_record(shipped, client, cast):
+def test_the_pages_show_then_write_with_an_entry_for_each_record(loaded, client, cast):
     client.force_login(cast["owner"])
     text = with_cell("accessories", "display_7in", "price", "333.50")
     sent = SimpleUploadedFile("prices.csv", text.encode())
@@ -186,7 +181,7 @@ def test_the_pages_show_then_write_with_an_entry_for_each_record(shipped, client
     assert not WaitingFile.objects.exists()
 
 
-def test_files_are_the_owners(shipped, client, cast):
+def test_files_are_the_owners(loaded, client, cast):
     for role in ("counter", "tech"):
         client.force_login(cast[role])
         assert client.get("/office/catalogue/files/").status_code == 403
