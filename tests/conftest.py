@@ -1,6 +1,7 @@
 """The small cast of every test (one person a role), and what the test databases need."""
 
 import contextlib
+import gc
 
 import pytest
 from django.db import connection
@@ -21,6 +22,13 @@ def pytest_collection_modifyitems(items):
             item.add_marker("timing")
         if item.get_closest_marker("django_db") or DATABASE_FIXTURES & set(getattr(item, "fixturenames", ())):
             item.add_marker("database")
+
+
+def pytest_collection_finish():
+    """As shop/wsgi.py does: four thousand tests stay, and the collector would go through them again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 @pytest.fixture

@@ -1,8 +1,9 @@
 """`python3 manage.py test`: what runs, in which order, and what a machine without a browser or server leaves out.
 
 Without arguments, four parts: on SQLite whatever may run side by side; the database tests again on a PostgreSQL
-server of their own; the tests that measure time, alone; those that drive the browser. The first part that fails ends
-the run, so that the last lines are pytest's own summary of it.
+server of their own, but for a few files that are not about it (these too where HULLBENCH_LONG is set); the tests that
+measure time, alone; those that drive the browser. The first part that fails ends the run, so that the last lines are
+pytest's own summary of it.
 With arguments: pytest on SQLite, arguments passed on; with `--postgres` as the first of them: on PostgreSQL.
 """
 
@@ -19,6 +20,16 @@ from tests.cluster import private_cluster
 BASE_DIR = Path(__file__).resolve().parent.parent
 WORKERS = "2"
 ON_POSTGRES = ["tests/builds", "tests/catalog", "tests/shop", "-m", "database and not (browser or timing)"]
+# What these ask of a database, others ask too: they are about what is shown to whom, or about an invented year.
+ON_ONE_DATABASE = (
+    "builds/test_demo.py",
+    "builds/test_demo_by_chance.py",
+    "builds/test_every_answer.py",
+    "builds/test_inert.py",
+    "builds/test_queries.py",
+    "builds/test_trust.py",
+    "builds/test_who_sees_what.py",
+)
 
 
 def main(arguments: list[str]) -> int:
@@ -46,7 +57,8 @@ def everything() -> int:
         return 1
     parts = [lambda: pytest(["-n", WORKERS, "--dist", "loadgroup", "-m", "not (browser or timing)"])]
     if programs:
-        parts.append(lambda: pytest_on_postgres(["-n", WORKERS, *ON_POSTGRES]))
+        once = [] if os.environ.get("HULLBENCH_LONG") else [f"--ignore=tests/{path}" for path in ON_ONE_DATABASE]
+        parts.append(lambda: pytest_on_postgres(["-n", WORKERS, *once, *ON_POSTGRES]))
     parts.append(lambda: pytest(["-m", "timing"]))
     if browser:
         parts.append(lambda: pytest(["-n", WORKERS, "-m", "browser"]))

@@ -32,6 +32,17 @@ def test_everything_runs_in_four_parts(parts):
     ]
 
 
+@pytest.mark.parametrize("long", [False, True])
+def test_a_few_files_run_on_postgresql_only_where_the_run_may_be_long(parts, monkeypatch, long):
+    monkeypatch.setenv("HULLBENCH_LONG", "1" if long else "")
+    said = []
+    monkeypatch.setattr(run, "pytest_on_postgres", lambda arguments: said.extend(arguments) or 0)
+    run.main([])
+    left_out = [Path(one.removeprefix("--ignore=")) for one in said if one.startswith("--ignore=")]
+    assert len(left_out) == (0 if long else len(run.ON_ONE_DATABASE))
+    assert [path for path in left_out if not (run.BASE_DIR / path).is_file()] == []
+
+
 def test_without_browser_and_server_one_line_each_says_how_to_get_them(parts, monkeypatch, capsys):
     monkeypatch.setattr(machine, "chromium", lambda: None)
     monkeypatch.setattr(machine, "postgres_programs", lambda: None)

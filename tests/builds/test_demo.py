@@ -8,7 +8,6 @@ import io
 import re
 import statistics
 from collections import defaultdict
-from concurrent.futures import Executor, Future
 from itertools import pairwise
 
 import pytest
@@ -19,12 +18,10 @@ from django.db.models import Sum
 from builds import bridge, parts, purchase, querysets, stock
 from builds.actions import handing, papers
 from builds.demo import SEED, WHOLE_YEAR_DAYS
-from builds.demo.press import Press
-from builds.demo.writing import live, rehearse
+from builds.demo.writing import live
 from builds.models import (
     Customer,
     Delivery,
-    HandOverSheet,
     HullRecord,
     Line,
     Quote,
@@ -35,41 +32,29 @@ from builds.models import (
     WorkOrder,
 )
 from builds.states import STATES
-from catalog import exchange
 from shop import journal
 from shop.models import JournalEntry, User
+from tests.shipped import put_catalogue
 
 NOW = datetime.datetime(2026, 11, 25, 15, 0, tzinfo=datetime.UTC)
 
 
-class AtOnce(Executor):
-    """Stands for the pool: a paper is its kind and number instead of a PDF (those are tested with the papers)."""
-
-    def submit(self, render, facts, sheet, estimate, *more):
-        done = Future()
-        done.set_result(f"%PDF-{render.__name__} {facts.number} {more[-1]}".encode())
-        return done
+def named(render, facts, sheet, estimate, *more):
+    """A paper as its kind and number instead of a PDF (those are tested with the papers)."""
+    return f"%PDF-{render.__name__} {facts.number} {more[-1]}".encode()
 
 
-@pytest.fixture(scope="module")
-def press(django_db_setup, django_db_blocker):
-    """The press after the year of the demo shop was rehearsed and written, on the shipped catalogue."""
+@pytest.fixture(scope="module", autouse=True)
+def year(django_db_setup, django_db_blocker):
+    """The year of the demo shop on the shipped catalogue."""
     with django_db_blocker.unblock(), transaction.atomic(), pytest.MonkeyPatch.context() as patch:
         # A text that stands for a PDF cannot be marked with the journal's head.
         for module in (papers, handing):
             patch.setattr(module, "with_head", lambda pdf, head, paper: pdf)
-        exchange.load()
-        press = Press(AtOnce())
-        rehearse(NOW, SEED, press.order)
-        press.heard_of, press.left_behind = len(press.ordered), Ticket.objects.count()
-        live(lambda text: None, NOW, SEED, press.deliver, WHOLE_YEAR_DAYS)
-        yield press
+        put_catalogue()
+        live(lambda text: None, NOW, SEED, named, WHOLE_YEAR_DAYS)
+        yield
         transaction.set_rollback(True)
-
-
-@pytest.fixture(autouse=True)
-def year(press):
-    return press
 
 
 def test_there_are_forty_tickets_and_more_in_every_state():
@@ -215,16 +200,11 @@ def test_nobody_in_the_shop_exists():
     assert all(ticket.opened_at.date() >= since[ticket.customer.name] for ticket in known)
 
 
-def test_every_paper_is_known_from_the_rehearsal_which_leaves_nothing_behind(press):
-    issued = [*Quote.objects.all(), *WorkOrder.objects.all(), *HandOverSheet.objects.all()]
-    assert press.left_behind == 0
-    assert (press.heard_of, press.ordered) == (len(issued), {})
+def test_each_paper_is_of_its_kind_and_number():
     for quote in Quote.objects.all():
         assert bytes(quote.pdf).decode() == f"%PDF-quote_pdf {quote.number} {quote.paper}"
     for order in WorkOrder.objects.select_related("ticket"):
         assert bytes(order.pdf).decode() == f"%PDF-work_order_pdf {order.ticket.number} {order.paper}"
-    for sheet in HandOverSheet.objects.select_related("ticket"):
-        assert bytes(sheet.pdf).decode() == f"%PDF-hand_over_pdf {sheet.ticket.number} {sheet.paper}"
 
 
 def test_a_second_load_changes_nothing():

@@ -6,7 +6,7 @@ import math
 import random
 import re
 import statistics
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -16,16 +16,17 @@ from builds import bridge
 from builds.demo.actuals import RAN_LONG, ROUTING_OVER, drawn_ratio, worked
 from builds.demo.hours import Hours
 from builds.demo.press import Press
-from builds.demo.writing import SEED, write_year
+from builds.demo.writing import SEED, live, rehearse, write_year
 from builds.demo.year import read, stories
 from builds.documents import PaperFacts
 from builds.estimator.document import read_sheet
 from builds.estimator.estimate import estimate
 from builds.estimator.files import catalogue as shipped_catalogue
-from builds.models import Ticket
+from builds.models import HandOverSheet, Quote, Ticket, WorkOrder
 from builds.states import STATES
 from shop import journal
 from shop.models import JournalEntry
+from tests.builds.conftest import blank_page
 from tests.builds.job_tickets import JOBS, open_job
 
 
@@ -210,6 +211,26 @@ def test_a_paper_is_handed_out_as_it_was_ordered_and_one_not_ordered_is_laid_out
         assert len(press.ordered) == 1
         assert press.deliver(laid_out, first, {}, estimate, "a4") == b"Q-0001-1 a4"
         assert press.ordered == {}
+
+
+class AtOnce(Executor):
+    """Stands for the pool: every paper is a blank page."""
+
+    def submit(self, *paper):
+        done = Future()
+        done.set_result(blank_page())
+        return done
+
+
+def test_every_paper_of_a_month_is_known_from_its_rehearsal_which_leaves_nothing_behind(catalogue):
+    now, press = datetime.datetime(2026, 11, 25, 15, 0, tzinfo=datetime.UTC), Press(AtOnce())
+    rehearse(now, SEED, press.order, 31)
+    heard_of = len(press.ordered)
+    assert Ticket.objects.count() == 0
+    live(lambda text: None, now, SEED, press.deliver, 31)
+    issued = [*Quote.objects.all(), *WorkOrder.objects.all(), *HandOverSheet.objects.all()]
+    assert (heard_of, press.ordered) == (len(issued), {})
+    assert heard_of > 3
 
 
 # The command, and the year told again.

@@ -110,7 +110,7 @@ def test_a_second_start_takes_seconds_and_keeps_what_was_typed(demo):
         assert demo.typed()
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL])
 def test_however_it_is_stopped_the_port_is_free_again(demo, how):
     with demo.serving() as (server, _):
         server.send_signal(how)
