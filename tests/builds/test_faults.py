@@ -169,3 +169,31 @@ def test_a_person_is_written_down_whole_or_not_at_all(owner):
     failed, between, _ = failing_everywhere(lambda: people.make_person(owner, **said))
     assert between == []
     assert failed >= 3
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("arrived", [False, True])
+def test_a_commit_that_fails_or_whose_answer_is_lost_is_told_and_the_form_sent_again_has_one_effect(
+    arrived, agreed, counter, client, monkeypatch
+):
+    """Before or after: where the answer is lost nobody can know which, and the page says so."""
+    client.force_login(counter)
+    client.raise_request_exception = False
+    path = f"/counter/ticket/{agreed.number}/money/take/"
+    form = {"kind": "deposit", "amount": "12.00", "way": "cash", "once": new_token()}
+    real, before = connection._commit, whole_shop()
+
+    def failing():
+        if arrived:
+            real()
+        raise OperationalError("the connection is lost")
+
+    monkeypatch.setattr(connection, "_commit", failing)
+    told = client.post(path, form)
+    monkeypatch.undo()
+    assert told.status_code == 503
+    assert "whether this was saved is not certain" in told.content.decode()
+    assert (whole_shop() == before) is not arrived
+    assert client.post(path, form).status_code == (303 if arrived else 302)
+    assert list(agreed.money.values_list("amount", flat=True)) == [Decimal("12.00")]
+    assert journal.verify() is None
