@@ -1,6 +1,9 @@
 """Hostile strings in every free field: inert on every page, on paper and in mail; and nothing is fetched for a PDF."""
 
+import csv
 import io
+import itertools
+import re
 import resource
 import socket
 import threading
@@ -11,10 +14,12 @@ import pytest
 from django.apps import apps
 from django.core import mail
 from django.db import models
+from django.urls import reverse
 
 from builds import post, querysets
 from builds.actions import papers, signing
 from builds.models import Customer, Line, Ticket
+from catalog import exchange
 from catalog.fields import FoldedField
 from catalog.models.version import CatalogueVersion
 from shop import pdf
@@ -106,6 +111,28 @@ def test_hostile_text_in_every_field_is_inert_on_every_page(poisoned, cast, clie
             assert INLINE.search(body.replace("&lt;b onclick=x&gt;", "")) is None, path
             shown += "&lt;b onclick=x&gt;" in body
     assert shown > 20
+
+
+def test_in_no_file_for_a_spreadsheet_does_a_cell_begin_a_formula(poisoned, cast, client, blank_papers):
+    """What makes a cell a formula: OWASP, CSV injection (from memory). A number may begin with its sign."""
+    for (model, field), begins in zip(free_columns(), itertools.cycle("=+-@\t\r"), strict=False):
+        model._base_manager.update(**{field.name: f"{begins}1+2"[: field.max_length or 500]})
+    CatalogueVersion.move_on()
+    papers.issue_quote(cast["counter"], querysets.for_counter().get(pk=poisoned.pk))
+    client.force_login(cast["owner"])
+    kinds = [reverse("catalog:export", args=(kind, "csv")) for kind in exchange.FILES]
+    files, guarded = set(), 0
+    for path in [*every_path(poisoned.number), *kinds]:
+        for address in (path, f"{path}?as=csv"):
+            answer = client.get(address)
+            if not answer.get("Content-Type", "").startswith("text/csv"):
+                continue
+            files.add(address)
+            text = (b"".join(answer) if answer.streaming else answer.content).decode("utf-8-sig")
+            cells = [cell for row in csv.reader(io.StringIO(text, newline="")) for cell in row]
+            assert [one for one in cells if re.match(r"[=+\-@\t\r](?![\d.]+$)", one)] == [], address
+            guarded += sum("1+2" in one for one in cells)
+    assert len(files) > 15 and guarded > 100
 
 
 def test_on_paper_hostile_text_is_text_and_nothing_is_fetched(poisoned, counter, listener):
