@@ -118,7 +118,9 @@ def test_in_no_file_for_a_spreadsheet_does_a_cell_begin_a_formula(poisoned, cast
     for (model, field), begins in zip(free_columns(), itertools.cycle("=+-@\t\r"), strict=False):
         model._base_manager.update(**{field.name: f"{begins}1+2"[: field.max_length or 500]})
     CatalogueVersion.move_on()
-    papers.issue_quote(cast["counter"], querysets.for_counter().get(pk=poisoned.pk))
+    quote = papers.issue_quote(cast["counter"], querysets.for_counter().get(pk=poisoned.pk))
+    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(cast["counter"], poisoned, yes, way="paper")
     client.force_login(cast["owner"])
     kinds = [reverse("catalog:export", args=(kind, "csv")) for kind in exchange.FILES]
     files, guarded = set(), 0
