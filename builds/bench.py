@@ -39,6 +39,12 @@ class BenchStep:
     def done(self) -> bool:
         return self.mark is not None and self.mark.done
 
+    @property
+    def of(self) -> str:
+        """The part or operation that the step belongs to; empty where its text says the same."""
+        name = str(self.said["name"])
+        return "" if self.said["text"].rstrip(".") == name.rstrip(".") else name
+
 
 def latest_order(ticket: Ticket) -> WorkOrder | None:
     """Return the work order that the bench goes by, with what it was printed from; nothing of its bytes."""

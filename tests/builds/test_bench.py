@@ -291,3 +291,9 @@ def test_a_techs_own_tickets_come_first(job, tech, client):
     tick(tech, job, 1)
     page = client.get("/bench/").content.decode()
     assert page.index("Yours") < page.index(job.number)
+
+
+def test_a_step_that_is_its_operation_is_not_named_twice():
+    said = {"n": 1, "name": "Check-in: photos, existing holes", "text": "Check-in: photos, existing holes."}
+    assert bench.BenchStep("a", said, (), None).of == ""
+    assert bench.BenchStep("a", said | {"text": "Photograph the hull."}, (), None).of == said["name"]
