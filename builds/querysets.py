@@ -1,6 +1,9 @@
 """What each screen needs, in a fixed number of queries."""
 
-from django.db.models import Prefetch, Q, QuerySet
+import datetime
+
+from django.db.models import FilteredRelation, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce
 
 from builds.models import (
     BenchPhoto,
@@ -13,6 +16,7 @@ from builds.models import (
     Quote,
     Ticket,
     TicketOperation,
+    WorkEntry,
     WorkOrder,
 )
 from builds.models.customer import digits_of
@@ -119,6 +123,13 @@ def techs() -> QuerySet[User]:
     return people.select_related("bench_hours").prefetch_related("days_off").order_by("name", "pk")
 
 
+def techs_in_rows(today: datetime.date):
+    """Who works at the bench: key, name, hours of the week, opening, and a row for each day off to come. One query."""
+    off = FilteredRelation("days_off", condition=Q(days_off__day__gte=today))
+    people = User.objects.filter(role=TECH, is_active=True).annotate(off=off).order_by("name", "pk")
+    return people.values_list("pk", "name", "bench_hours__week_min", "bench_hours__opens_min", "off__day")
+
+
 def found_at_the_bench() -> QuerySet[Found]:
     """What the bench found, with the answers and the photos but not their bytes, the oldest first."""
     photos = Prefetch("photos", BenchPhoto.objects.defer("jpeg"))
@@ -132,12 +143,25 @@ def open_questions() -> QuerySet[Found]:
 
 
 def come_backs_of(ticket: Ticket) -> QuerySet[ComeBack]:
-    return ComeBack.objects.filter(ticket=ticket).select_related("ticket", "opened_by", "end__by")
+    return ComeBack.objects.filter(ticket=ticket).select_related("ticket", "opened_by", "end__by", "time")
 
 
 def come_backs_for_bench() -> QuerySet[ComeBack]:
     """Boats that came back and are not done, the oldest first."""
     return ComeBack.objects.filter(end=None).select_related("ticket__hull").order_by("opened_at")
+
+
+def come_backs_with_time() -> QuerySet[ComeBack]:
+    """Those of them that somebody estimated, with the minutes `worked_min` on each and the `last_tech` who did."""
+    work = WorkEntry.objects.filter(come_back=OuterRef("pk")).order_by()
+    minutes = work.values("come_back").annotate(m=Sum("minutes")).values("m")
+    last = work.order_by("-at", "-pk").values("tech")[:1]
+    return (
+        come_backs_for_bench()
+        .filter(time__isnull=False)
+        .select_related("time")
+        .annotate(worked_min=Coalesce(Subquery(minutes), 0.0), last_tech=Subquery(last))
+    )
 
 
 def found_customers(words: str) -> QuerySet[Customer]:

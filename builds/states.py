@@ -43,6 +43,7 @@ ACTS: dict[str, tuple[tuple[str, ...], str | None, str]] = {
     "tell_ready": ((CHECKED,), None, "write_ticket"),
     "hand_over": ((CHECKED,), HANDED_OVER, "hand_over"),
     "open_come_back": ((HANDED_OVER,), None, "write_ticket"),
+    "estimate_come_back": ((HANDED_OVER,), None, "record_work"),
     "work_come_back": ((HANDED_OVER,), None, "record_work"),
     "end_come_back": ((HANDED_OVER,), None, "record_work"),
     "cancel": ((DRAFT, QUOTED, ACCEPTED), CANCELLED, "write_ticket"),

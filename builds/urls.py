@@ -100,6 +100,7 @@ urlpatterns = [
     path("bench/ticket/<str:number>/hole-templates.pdf", papers.hole_templates, name="hole_templates"),
     path("bench/ticket/<str:number>/come-back-<int:n>/", coming_back.come_back, name="come_back"),
     path("bench/ticket/<str:number>/come-back-<int:n>/minutes/", coming_back.work_on, name="work_on_come_back"),
+    path("bench/ticket/<str:number>/come-back-<int:n>/time/", coming_back.estimate, name="estimate_come_back"),
     path("bench/ticket/<str:number>/come-back-<int:n>/end/", coming_back.end, name="end_come_back"),
     path("pictures/types/<str:code>/openings.svg", type_pictures.pattern, name="type_openings"),
     path("pictures/types/<str:code>/needs.svg", type_pictures.needs, name="type_needs"),

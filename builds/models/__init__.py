@@ -1,5 +1,5 @@
 from builds.models.bench import BenchPhoto, BenchReading, ClockMark, Found, FoundAnswer, StepMark
-from builds.models.calendar import BenchHours, DayOff, FeedLink, HeldPlace
+from builds.models.calendar import BenchHours, ComeBackTime, DayOff, FeedLink, HeldPlace
 from builds.models.customer import Customer
 from builds.models.handing import ComeBack, ComeBackEnd, ReadyTold
 from builds.models.hull import HullRecord, HullStation
@@ -35,6 +35,7 @@ __all__ = [
     "ClockMark",
     "ComeBack",
     "ComeBackEnd",
+    "ComeBackTime",
     "Customer",
     "DayOff",
     "Delivery",

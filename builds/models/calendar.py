@@ -1,4 +1,4 @@
-"""The bench's calendar: the techs' hours and days off, where tickets were put by hand, secret links to the feed."""
+"""The bench's calendar: hours and days off, places held by hand, the time of come-backs, secret links to the feed."""
 
 from django.conf import settings
 from django.db import models
@@ -42,6 +42,16 @@ class HeldPlace(models.Model):
 
     def __str__(self):
         return f"place of {self.ticket}"
+
+
+class ComeBackTime(models.Model):
+    """How long a boat that came back may take at the bench [min], as the counter or the bench thinks now."""
+
+    come_back = models.OneToOneField("ComeBack", models.CASCADE, related_name="time")
+    minutes = models.PositiveSmallIntegerField()
+
+    def __str__(self):
+        return f"{self.minutes} min for {self.come_back}"
 
 
 class FeedLink(models.Model):

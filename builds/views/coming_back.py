@@ -23,6 +23,14 @@ class WorkForm(forms.Form):
     minutes = DurationField(label="Minutes worked", low=0.1, high=24 * 60)
 
 
+class TimeForm(forms.Form):
+    """How long it may take at the bench; without it the week keeps no time for it."""
+
+    time = DurationField(
+        label="Time at the bench, about", low=1, high=40 * 60, required=False, help_text="Keeps a place in the week."
+    )
+
+
 class EndForm(forms.Form):
     """What was done; the cost of its parts is the owner's to write."""
 
@@ -35,14 +43,18 @@ class EndForm(forms.Form):
 def come_backs(request: HttpRequest, number: str) -> HttpResponse:
     """Show what came back on a ticket, and open the next."""
     ticket = ticket_or_404(number, querysets.in_brief)
-    trouble, status = "", 200
+    trouble, status, form = "", 200, TimeForm(request.POST or None)
     if request.method == "POST":
         said = {"cause": request.POST.get("cause", ""), "words": request.POST.get("words", "")[:500]}
-        try:
-            coming_back.open_come_back(request.user, ticket, **said, revision=revision_of(request))
-            return redirect("builds:come_backs", number)
-        except Refused as error:
-            trouble, status = trouble_of(error), 409
+        if not form.is_valid():
+            status = 422
+        else:
+            said["minutes"] = form.cleaned_data["time"]
+            try:
+                coming_back.open_come_back(request.user, ticket, **said, revision=revision_of(request))
+                return redirect("builds:come_backs", number)
+            except Refused as error:
+                trouble, status = trouble_of(error), 409
     context = {
         "door": "counter",
         "ticket": ticket,
@@ -50,13 +62,16 @@ def come_backs(request: HttpRequest, number: str) -> HttpResponse:
         "causes": ComeBack.Cause.choices,
         "cause": request.POST.get("cause", ""),
         "words": request.POST.get("words", ""),
+        "form": form,
         "can_open": is_open("open_come_back", ticket.state, ticket.changing),
         "trouble": trouble,
     }
     return render(request, "counter/come_backs.html", context, status=status)
 
 
-def bench_page(request: HttpRequest, number: str, n: int, *, trouble: str = "", form=None, status: int = 200):
+def bench_page(
+    request: HttpRequest, number: str, n: int, *, trouble: str = "", form=None, time=None, status: int = 200
+):
     ticket = get_object_or_404(Ticket.objects.select_related("hull"), number=number)
     back = get_object_or_404(querysets.come_backs_of(ticket), n=n)
     entries = list(back.work.select_related("tech"))
@@ -67,6 +82,7 @@ def bench_page(request: HttpRequest, number: str, n: int, *, trouble: str = "", 
         "entries": entries,
         "minutes": sum(entry.minutes for entry in entries),
         "form": form or EndForm(),
+        "time": time or TimeForm(initial={"time": back.time.minutes if hasattr(back, "time") else None}),
         "sees_costs": roles.may(request.user, "see_costs"),
         "trouble": trouble,
     }
@@ -94,6 +110,21 @@ def work_on(request: HttpRequest, number: str, n: int) -> HttpResponse:
         coming_back.work_on(request.user, back_or_404(number, n), minutes=form.cleaned_data["minutes"])
     except Refused as error:
         return bench_page(request, number, n, trouble=str(error), status=409)
+    return redirect("builds:come_back", number, n)
+
+
+@require_POST
+@allow(TECH)
+def estimate(request: HttpRequest, number: str, n: int) -> HttpResponse:
+    """Write down how long it may take at the bench."""
+    form = TimeForm(request.POST)
+    form.fields["time"].required = True
+    if not form.is_valid():
+        return bench_page(request, number, n, time=form, status=422)
+    try:
+        coming_back.estimate_come_back(request.user, back_or_404(number, n), minutes=form.cleaned_data["time"])
+    except Refused as error:
+        return bench_page(request, number, n, trouble=str(error), time=form, status=409)
     return redirect("builds:come_back", number, n)
 
 

@@ -98,7 +98,7 @@ def agreed(rig, counter):
 
 # What these acts are done on, made as their own test makes it.
 LEFT_BY_OTHERS = {"answer_found": "a_find", "work_come_back": "a_come_back", "end_come_back": "a_come_back"}
-LEFT_BY_OTHERS |= {"record_own_part": "an_own_line", "find_part": "a_wait"}
+LEFT_BY_OTHERS |= {"estimate_come_back": "a_come_back", "record_own_part": "an_own_line", "find_part": "a_wait"}
 
 
 def doing(act, ticket, cast, monkeypatch):

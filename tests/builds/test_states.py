@@ -120,6 +120,7 @@ def doings(ticket):
         "answer_found": lambda who: finding.answer_found(who, ticket, a_find(ticket), words="Leave it"),
         "tell_ready": lambda who: handing.tell_ready(who, ticket, way="counter", name="Customer 0412"),
         "open_come_back": lambda who: coming_back.open_come_back(who, ticket, cause="leak", words="Wet inside"),
+        "estimate_come_back": lambda who: coming_back.estimate_come_back(who, a_come_back(ticket), minutes=45.0),
         "work_come_back": lambda who: coming_back.work_on(who, a_come_back(ticket), minutes=5.0),
         "end_come_back": lambda who: coming_back.end_come_back(who, a_come_back(ticket), words="Sealed"),
         "hand_over": lambda who: handing.hand_over(who, ticket, why="On paper.", unpaid="On account"),
