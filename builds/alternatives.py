@@ -1,6 +1,5 @@
 """The alternatives of a ticket side by side: what differs from the first, and what follows from each."""
 
-import datetime
 from dataclasses import dataclass, field
 from decimal import Decimal
 
@@ -9,6 +8,8 @@ from builds.answers import Figure, Warned, figures_of, spell, warned_in
 from builds.estimator.estimate import Estimate, estimate
 from builds.estimator.specs import Unusable
 from builds.models import Alternative, Ticket
+from builds.planner.promise import Promise
+from builds.planner.words import day_words
 from shop import units
 
 SHOWN = ("load", "deck_freeboard_mm", "freeboard_mm", "trim_mm", "battery", "drop", "opening", "half", "eight")
@@ -36,7 +37,7 @@ class Column:
 
     alternative: Alternative
     estimate: Estimate | None
-    ready_on: datetime.date | None = None
+    promise: Promise | None = None
     problems: tuple = ()
     warned: list[Warned] = field(default_factory=list)
     others: list[Warned] = field(default_factory=list)
@@ -59,15 +60,15 @@ def estimate_of(ticket: Ticket, one: Alternative) -> Estimate:
     return bridge.estimate_of(ticket) if one.is_current else estimate(bridge.sheet_of_alternative(ticket, one.said))
 
 
-def columns_of(ticket: Ticket, ready_on) -> list[Column]:
-    """Return a column for each alternative; `ready_on` gives the day on which an estimate is ready."""
+def columns_of(ticket: Ticket, promise_of) -> list[Column]:
+    """Return a column for each alternative; `promise_of` gives the promise for an estimate."""
     columns = []
     for one in ticket.alternatives.all():
         try:
             found = estimate_of(ticket, one)
             warned = [each for each in warned_in(found) if each.caution.severity != "note"]
             others = columns[0].warned if columns else []
-            columns.append(Column(one, found, ready_on(found), warned=warned, others=others))
+            columns.append(Column(one, found, promise_of(found), warned=warned, others=others))
         except Unusable as error:
             columns.append(Column(one, None, problems=error.problems))
     return columns
@@ -82,7 +83,7 @@ def compared(columns: list[Column]) -> dict[str, list[Row]]:
     return {
         "top": [
             money_row("Price with tax", [one and one.price.total for one in estimates]),
-            text_row("Ready, if accepted today", [day(column.ready_on) for column in columns]),
+            text_row("Ready, if accepted today", [day(column.promise) for column in columns]),
             number_row("Holes in the boat", [one and len(one.openings) for one in estimates]),
         ],
         "fitted": list(fitted_rows(estimates)),
@@ -90,8 +91,8 @@ def compared(columns: list[Column]) -> dict[str, list[Row]]:
     }
 
 
-def day(date: datetime.date | None) -> str:
-    return f"{date:%a} {date.day} {date:%b}" if date else "–"
+def day(promised: Promise | None) -> str:
+    return day_words(promised.ready_on) if promised else "–"
 
 
 def text_row(name: str, texts: list[str]) -> Row:

@@ -109,7 +109,8 @@ class Answers:
     """Everything that the sheet of answers and the table of lines show."""
 
     estimate: Estimate
-    promise: Promise
+    promise: Promise | None
+    ready_on: datetime.date | None
     rows: list[LineRow]
     operations_min: float
     figures: list[Figure]
@@ -120,22 +121,22 @@ class Answers:
     batteries: list[BatteryPlaces]
 
     @property
-    def ready_on(self) -> datetime.date:
-        return self.promise.ready_on
-
-    @property
     def warned(self) -> list[Warned]:
         return [*self.stops, *self.cautions, *self.notes]
 
 
-def answers_of(ticket: Ticket, found: Estimate, promised: Promise) -> Answers:
-    """Return the answers to one ticket. Cost and margin are not among them: the customer sees this page."""
+def answers_of(ticket: Ticket, found: Estimate, promised: Promise | None, ready_on: datetime.date | None) -> Answers:
+    """Return the answers to one ticket. Cost and margin are not among them: the customer sees this page.
+
+    `ready_on` is the promised day, agreed or as it would be today; None where the bench has no time.
+    """
     opened = {working.figure: opened_of(working) for working in workings_of(found)}
-    warned = [*warned_in(found), *warned_of_date(ticket, promised)]
+    warned = [*warned_in(found), *warned_of_date(ticket, ready_on)]
     names = ("parts", "labour", "consumables", "fees", "discount", "tax.parts", "total", "deposit")
     return Answers(
         estimate=found,
         promise=promised,
+        ready_on=ready_on,
         rows=line_rows(ticket, found),
         operations_min=sum(line.mean_min for line in found.labour.lines[len(found.fitted) :]),
         figures=list(figures_of(found, opened)),
@@ -152,10 +153,10 @@ def warned_in(found: Estimate) -> list[Warned]:
     return [warned_of(found, caution) for caution in together(found)]
 
 
-def warned_of_date(ticket: Ticket, promised: Promise) -> Iterator[Warned]:
+def warned_of_date(ticket: Ticket, ready_on: datetime.date | None) -> Iterator[Warned]:
     """Yield a caution where the boat is ready later than the customer needs it."""
     asked = asked_of(ticket)
-    if asked is None or not asked.float_by or not (late := late_by_days(promised, asked.float_by)):
+    if asked is None or not asked.float_by or not ready_on or not (late := late_by_days(ready_on, asked.float_by)):
         return
     days = "day" if late == 1 else "days"
     sentence = f"Ready {late} {days} after {asked.float_by:%d %b}, when it must float."

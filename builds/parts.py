@@ -5,12 +5,9 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from builds import promise
-from builds.agreed import agreed_of
 from builds.models import Line, OwnPart, PartMissing, Ticket
 from builds.states import ACCEPTED, BENCH, DRAFT, QUOTED
 from builds.stock import NeedStanding, day_words, free_words, need_words, the_shelf
-from catalog import shelf
 from shop import clock
 
 WAIT_STATES = (ACCEPTED, BENCH)
@@ -95,23 +92,6 @@ def parts_here_on(ticket: Ticket) -> datetime.date | None:
     A part on order comes on its order's day; one that is on no order comes after its lead time from today.
     """
     return parts_of_ticket(ticket).here_on
-
-
-def ready_with_parts(parts: Parts) -> datetime.date | None:
-    """Return the day on which the boat is ready at the earliest, where its parts come too late for the promised one.
-
-    All of the bench's work follows the parts of a ticket that is not begun; the cure alone those of one that is.
-    """
-    agreed, here_on = agreed_of(parts.ticket), parts.here_on
-    if agreed is None or here_on is None:
-        return None
-    labour, days = agreed.kept.estimate["labour"], (here_on - parts.today).days
-    bench_min, ready_h = labour["bench_min"], labour["ready_h"]
-    if parts.ticket.state != ACCEPTED:
-        bench_min, ready_h = 0.0, max(0.0, ready_h - bench_min / 60)
-    rates = shelf.rates_on(parts.today)
-    earliest = promise.of_minutes(bench_min, ready_h, rates, parts.today, 0.0, days).ready_on
-    return earliest if earliest > agreed.kept.ready_on else None
 
 
 def line_words(ticket: Ticket) -> dict[str, str]:

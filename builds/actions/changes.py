@@ -14,7 +14,7 @@ from builds import bridge, promise, stock
 from builds.actions import holding
 from builds.actions.ground import Refused, acting, require
 from builds.actions.lines import changes_since_agreed, content_before
-from builds.actions.papers import CATALOGUE_AT, CATALOGUE_PARTS, facts_of, keep_catalogue, sha256
+from builds.actions.papers import CATALOGUE_AT, CATALOGUE_PARTS, day_of, facts_of, keep_catalogue, sha256
 from builds.agreed import Agreed, agreed_of
 from builds.content import put_back
 from builds.documents import Change, change_order_pdf, with_head
@@ -179,7 +179,7 @@ def refuse_incomplete(ticket: Ticket, why: str, consent: Consent, now: datetime.
 
 def entry_of(actor, ticket, new: Proposed, n, why, consent: Consent, now, rates, override_reason) -> ChangeOrder:
     """Return the entry, not saved yet."""
-    labour, added = new.estimate["labour"], new.added
+    added = new.added
     wait_days = stock.wait_days(holding.parts_wanted(new.sheet_record["lines"]), clock.today(), ticket)
     return ChangeOrder(
         ticket=ticket,
@@ -196,9 +196,7 @@ def entry_of(actor, ticket, new: Proposed, n, why, consent: Consent, now, rates,
         added_minutes=added["minutes"],
         added_total=added["total"],
         total=Decimal(new.estimate["price"]["total"]),
-        ready_on=promise.of_minutes(
-            labour["bench_min"], labour["ready_h"], rates, clock.today(), promise.queue_min(ticket), wait_days
-        ).ready_on,
+        ready_on=day_of(promise.of_labour(new.estimate["labour"], rates, clock.today(), wait_days, ticket)),
         consent_way=consent.way,
         consent_name=consent.name.strip(),
         number_called=consent.number_called.strip(),

@@ -12,7 +12,8 @@ from builds.content import content_of, differences
 from builds.models import Ticket
 from builds.office.keeping import keep_after
 from builds.querysets import whole_tickets
-from builds.states import ACTS, NOT_WHILE_CHANGING, STATE_WORDS, is_open, state_after
+from builds.states import ACCEPTED, ACTS, BENCH, NOT_WHILE_CHANGING, STATE_WORDS, is_open, state_after
+from catalog.models import CatalogueVersion, version
 from shop import clock, journal, once, roles
 from shop.journal import history
 
@@ -78,12 +79,16 @@ def acting(
         locked.changed_at = now
         locked.save()
         keep_after(act, locked)
+        if act in MOVE_BENCH or {state, locked.state} & {ACCEPTED, BENCH}:
+            CatalogueVersion.move_on(version.BENCH)
         before, after = differences(content, content_of(locked) if content else {})
         before = personal.put_away(locked, content.get("customer_id"), before)
         after = personal.put_away(locked, locked.customer_id, after | (said or {}))
         journal.record(actor, name, locked, {"state": state, **before}, {"state": locked.state, **after}, why)
 
 
+# What the bench's calendar is made of changes with every act on agreed work, and with these.
+MOVE_BENCH = ("open_come_back", "estimate_come_back", "work_come_back", "end_come_back")
 # The acts that change what a ticket says; the others leave its content alone and need not look at it.
 CHANGE_CONTENT = ("change", "change_agreed", "drop_change", "accept", "sign", "reopen")
 

@@ -23,6 +23,7 @@ from builds.estimator.document import canonical, read_sheet
 from builds.estimator.estimate import Estimate, document, estimate
 from builds.models import KeptCatalogue, Quote, Ticket, WorkOrder
 from builds.models.papers import KeptEstimate, KeptPaper
+from builds.planner.promise import Promise
 from builds.suiting import asked_of
 from catalog.actions import rates_quoted
 from catalog.models import ShopRates
@@ -118,13 +119,20 @@ def quote_facts(
     facts.version = before.version + 1 if before else 1
     facts.number = f"Q-{ticket.number.removeprefix('T-')}-{facts.version}"
     facts.valid_until = clock.today() + datetime.timedelta(days=rates.quote_valid_days)
-    facts.ready_on = promise.promise_of(found, rates, clock.today(), queue_min=promise.queue_min(ticket)).ready_on
+    facts.ready_on = day_of(promise.promise_of(found, rates, clock.today(), ticket=ticket))
     facts.rule = rates.quote_rule
     facts.most = most_of(found.price.total, rates.quote_rule, Decimal(str(rates.quote_tolerance)), rates.currency)
     if before:
         facts.replaces = before.version
         facts.differences = differences_in_words(before, whole, estimate_record)
     return facts
+
+
+def day_of(promised: Promise | None) -> datetime.date:
+    """Return the promised day. Raises Refused where the bench has no time for the ticket."""
+    if promised is None:
+        raise Refused("The bench has no free hours in the next three years. Write down hours under Bench, The week.")
+    return promised.ready_on
 
 
 def differences_in_words(before: KeptEstimate, sheet: dict, estimate_record: dict) -> list[str]:

@@ -12,7 +12,10 @@ WORK, WET, CURE = "work", "wet", "cure"
 
 @dataclass(frozen=True)
 class Entry:
-    """One block of a day: of which kind, when, which ticket on which boat, and what has to be said of it."""
+    """One block of a day: of which kind, when, which ticket on which boat, and what has to be said of it.
+
+    `back` is the number of the come-back, where the boat came back.
+    """
 
     kind: str
     when: str
@@ -20,6 +23,7 @@ class Entry:
     title: str
     boat: str
     said: str = ""
+    back: int | None = None
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,9 @@ from decimal import Decimal
 from statistics import median
 
 from django.conf import settings
-from django.db.models import Count, Sum
+from django.db.models import Count, F, OuterRef, Subquery, Sum
+from django.db.models.functions import Coalesce
 
-from builds import promise
 from builds.earnings.figures import NAMES, Figures, figures_of
 from builds.models import MoneyEntry, Ticket, TicketTotals, WorkEntry
 from builds.office import tables
@@ -95,7 +95,7 @@ def standing() -> Standing:
         held_on=sum(1 for amount in held.values() if amount),
         middle_days=median(ages) if ages else None,
         oldest_days=max(ages, default=None),
-        queue_min=promise.queue_min(),
+        queue_min=queue_min(),
         week_min=rates.bench_hours_per_day * 60 * len(rates.working_days),
         quotes_open=len(money),
         quotes_total=sum(money, nothing),
@@ -123,7 +123,7 @@ def in_brief(rates: ShopRates) -> InBrief:
         tickets=sums["count"],
         agreed=nothing + figures_of({name: sums[f"sum_{name}"] for name in NAMES}).revenue,
         held=sum(held_by_ticket().values(), nothing),
-        weeks=promise.queue_min() / week_min,
+        weeks=queue_min() / week_min,
     )
 
 
@@ -157,3 +157,11 @@ def held_by_ticket() -> dict[int, Decimal]:
     for ticket, kind, amount in rows.annotate(sum=Sum("amount")).values_list("ticket", "kind", "sum"):
         held[ticket] += -amount if kind == MoneyEntry.Kind.REFUND else amount
     return dict(held)
+
+
+def queue_min() -> float:
+    """Return the bench minutes that are agreed and not worked yet; one query."""
+    waiting = Ticket.objects.filter(state__in=(ACCEPTED, BENCH), agreed_bench_min__isnull=False)
+    worked = WorkEntry.objects.filter(ticket=OuterRef("pk")).order_by().values("ticket").annotate(m=Sum("minutes"))
+    left = F("agreed_bench_min") - Coalesce(Subquery(worked.values("m")), 0.0)
+    return sum(max(0.0, minutes) for minutes in waiting.values_list(left, flat=True))

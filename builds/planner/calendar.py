@@ -1,9 +1,10 @@
 """The bench's calendar: who works on which ticket when, what cures meanwhile, when each ticket is done.
 
 A list schedule: tickets are placed one after another in a sequence, each with the tech who ends it first, into the
-first free minutes; what was placed before is worked round. Several sequences by rule are tried, and the best one is
-bettered by moving a ticket or a part of one. The heuristic is our own. Dealt sequences are always the same ones, and
-every tie goes by the order of acceptance: the same input gives the same plan.
+first free minutes; what was placed before is worked round. The order of acceptance, by which days are promised, is the
+plan while it keeps them all. Else several sequences by rule are tried, and the best one is bettered by moving a ticket
+or a part of one. The heuristic is our own. Dealt sequences are always the same ones, and every tie goes by the order of
+acceptance: the same input gives the same plan.
 """
 
 import datetime
@@ -13,7 +14,7 @@ from dataclasses import dataclass
 from .free_time import Piece
 from .placing import Bench, Place
 from .search import PLACINGS, found
-from .workload import DAY, MINUTE, BenchTicket, Tech
+from .workload import MINUTE, BenchTicket, Tech
 
 Moment = datetime.datetime
 
@@ -91,7 +92,9 @@ def plan(
 
     What it aims at, in this order: every ticket finds time; fewest days after the days on which boats must float;
     fewest days after the promised days; the last ticket done early; all tickets done early (the sum of their
-    finishes). A ticket stays with the tech who begins it. What a person held keeps its place whatever that costs.
+    finishes). Before all of it: a promised day that the order of acceptance keeps is kept, and where it keeps every
+    day, nothing is moved at all. A ticket stays with the tech who begins it. What a person held keeps its place
+    whatever that costs.
 
     Parameters: `working_days` as ISO 8601 numbers, on which boats are handed over; `placings` bounds the search, 0
     takes the best rule alone. Raises ValueError where two techs or two tickets have one key.
@@ -116,7 +119,7 @@ def placed_of(bench: Bench, i: int, place: Place) -> Placed:
                 block = Block(ticket.key, tech, blocks.pop().start, block.end, block.wet)
             blocks.append(block)
     cures = [(bench.moment(start), bench.moment(end)) for start, end in together(place.cures)]
-    ready_on = bench.midnight.date() + bench.ready_day(place.finish) * DAY
+    ready_on = bench.day_of(bench.ready_day(place.finish))
     return Placed(ticket, tech, tuple(blocks), tuple(cures), bench.moment(place.finish), ready_on)
 
 

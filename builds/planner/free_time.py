@@ -1,7 +1,7 @@
 """The hours of one tech from a moment on, what of them is still free, and what a piece of work takes."""
 
 import datetime
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 
 from .workload import DAY, DAY_MIN, Tech
 
@@ -97,3 +97,23 @@ class FreeTime:
                 starts.insert(i, starts[i])
                 ends.insert(i, start)
                 starts[i + 1] = end
+
+    def give(self, pieces: list[Piece]) -> None:
+        """Give pieces that were taken back; what then touches is one piece again."""
+        starts, ends = self.starts, self.ends
+        for start, end in pieces:
+            i = bisect_left(starts, end)
+            if i < len(starts) and starts[i] == end:
+                end = ends[i]
+                del starts[i], ends[i]
+            if i and ends[i - 1] == start:
+                ends[i - 1] = end
+            else:
+                starts.insert(i, start)
+                ends.insert(i, end)
+
+    def copy(self) -> "FreeTime":
+        """Return the same free time, to be taken from on its own."""
+        same = FreeTime(self.hours)
+        same.starts, same.ends, same.known = self.starts[:], self.ends[:], self.known
+        return same

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from .free_time import FreeTime, Hours, Piece
-from .workload import DAY_MIN, MINUTE, BenchTicket, Stretch, Tech
+from .workload import DAY, DAY_MIN, MINUTE, BenchTicket, Stretch, Tech
 
 NO_DAY = 10**6
 HELD_TO_A_DAY, BEGUN, FREE = range(3)
@@ -69,6 +69,7 @@ class Bench:
         self.may = [self.techs_for(ticket) for ticket in self.tickets]
         self.float_day = [self.day_number(ticket.float_by) for ticket in self.tickets]
         self.promised_day = [self.day_number(ticket.promised_on) for ticket in self.tickets]
+        self.latest = [NO_DAY] * len(self.tickets)
         self.ready_days: list[int] = []
         self.placings = 0
 
@@ -80,12 +81,19 @@ class Bench:
     def moment(self, minutes: int) -> datetime.datetime:
         return self.midnight + minutes * MINUTE
 
+    def day_of(self, number: int) -> datetime.date:
+        return self.midnight.date() + number * DAY
+
     def day_number(self, day: datetime.date | None) -> int:
         return NO_DAY if day is None else (day - self.midnight.date()).days
 
     def earliest_of(self, ticket: BenchTicket) -> int:
-        """Return the first minute at which a ticket may be worked on: its parts are here, its held day has come."""
-        days = [self.day_number(day) * DAY_MIN for day in (ticket.parts_on, ticket.held.day) if day]
+        """Return the first minute at which a ticket may be worked on: its parts are here, its day has come.
+
+        That is the day after the yes, unless it is begun or a person holds it to another.
+        """
+        after_the_yes = ticket.agreed_on + DAY if ticket.agreed_on and not ticket.begun else None
+        days = [self.day_number(day) * DAY_MIN for day in (ticket.parts_on, ticket.held.day or after_the_yes) if day]
         return max([self.minutes_to(self.begin), *days])
 
     def techs_for(self, ticket: BenchTicket) -> list[int]:
@@ -124,7 +132,8 @@ class Bench:
     ) -> Draft | None:
         """Place the portions of a sequence; a ticket goes to the tech of `given`, else to the one who ends it first.
 
-        None as soon as it costs more than the bound: what is placed only adds to a cost.
+        None as soon as it costs more than the bound (what is placed only adds to a cost), or a ticket is ready after
+        its latest day.
         """
         given = given or {}
         free = [FreeTime(hours) for hours in self.hours]
@@ -146,6 +155,8 @@ class Bench:
             if place is None:
                 lost += 1
             else:
+                if self.ready_day(place.finish) > self.latest[i]:
+                    return None
                 days = self.days_late(i, place.finish)
                 late, broken = late + days[0], broken + days[1]
                 end, total = max(end, place.finish), total + place.finish
@@ -156,15 +167,16 @@ class Bench:
     def begun(self, i: int, techs: list[int], free: list[FreeTime], places: list[Place | None]) -> Place | None:
         """Return an empty place for a ticket with the tech who would end it first, were nothing else to come."""
         earliest = max([self.earliest[i], *(place.start for j in self.behind[i] if (place := places[j]))])
-        found: tuple[int, int, int] | None = None
-        for tech in techs:
-            place = Place(tech, [], [], -1, earliest, self.cured[i])
-            if len(techs) == 1:
-                return place
-            if go_on(place, self.tickets[i].stretches, free[tech]):
-                key = place.finish, place.start, tech
-                found = min(found, key) if found else key
-        return Place(found[2], [], [], -1, earliest, self.cured[i]) if found else None
+        if len(techs) == 1:
+            return Place(techs[0], [], [], -1, earliest, self.cured[i])
+        found = ends_first(self.tickets[i].stretches, techs, free, earliest, self.cured[i])
+        return Place(found.tech, [], [], -1, earliest, self.cured[i]) if found else None
+
+    def keep_days_of(self, draft: Draft) -> None:
+        """From now on no ticket with a promised day is ready later than in a draft, unless by its promised day."""
+        for i, place in enumerate(draft.places):
+            if place and self.promised_day[i] != NO_DAY:
+                self.latest[i] = max(self.promised_day[i], self.ready_day(place.finish))
 
     def days_late(self, i: int, finish: int) -> tuple[int, int]:
         """Return by how many days a ticket that ends then misses the day to float and the promised day."""
@@ -182,6 +194,18 @@ class Bench:
         monday = self.midnight.isoweekday() - 1
         days = range(number, number + 7)
         return next((day for day in days if (monday + day) % 7 + 1 in self.working_days), number)
+
+
+def ends_first(
+    stretches: Sequence[Stretch], techs: Iterable[int], free: Sequence[FreeTime], earliest: int, cured: int
+) -> Place | None:
+    """Return where stretches would lie with the tech who ends them first; None where nobody has time for them."""
+    found: list[Place] = []
+    for tech in techs:
+        place = Place(tech, [], [], -1, earliest, cured)
+        if go_on(place, stretches, free[tech]):
+            found.append(place)
+    return min(found, key=lambda place: (place.finish, place.start, place.tech)) if found else None
 
 
 def go_on(place: Place, stretches: Sequence[Stretch], free: FreeTime) -> bool:

@@ -1,100 +1,120 @@
-"""The promise date: parts on order, the bench's earlier work, this ticket's work, its cure, the working days."""
+"""The promise date: a ticket put into the hours that the agreed ones leave; its parts, its cure, the working days."""
 
 import datetime
-import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-DAY = datetime.timedelta(days=1)
-SLACK_MIN = 1e-6
+from .free_time import FreeTime
+from .placing import Bench, Place, ends_first
+from .search import as_accepted
+from .words import day_words, hour_words, time_words
+from .workload import BenchTicket, Tech
 
 
 @dataclass(frozen=True)
 class Promise:
-    """The day on which a boat is ready, and the days that lead to it.
+    """The day on which a boat is ready, and what leads to it.
 
-    `parts_here_on` is the day on which the last part is here; `bench_from` and `bench_until` are the first and the last
-    day of the work; `cure_h` is the cure that the work does not cover [h]. `working` opens the date to its parts, as
-    pairs of words in their order.
+    `bench_from` and `bench_until` are the first and the last day of the work; `cured_at` is the end of the last cure,
+    None where nothing cures. `working` opens the date to its parts, as pairs of words in their order.
     """
 
     ready_on: datetime.date
-    parts_here_on: datetime.date
     bench_from: datetime.date
     bench_until: datetime.date
-    cure_h: float
+    cured_at: datetime.datetime | None
     working: tuple[tuple[str, str], ...]
 
 
-def promise(
-    start: datetime.date,
-    *,
-    parts_days: int,
-    queue_min: float,
-    bench_min: float,
-    ready_h: float,
-    bench_hours_per_day: float,
-    working_days: Sequence[int],
-) -> Promise:
-    """Return the promise for a ticket that is agreed on the day `start`.
+class Booked:
+    """The bench with the agreed tickets in their places, in the order of acceptance: what one more finds free."""
 
-    Work begins on the working day after `start` at the earliest, when the parts are here and the bench is free: the
-    earlier tickets' `queue_min` fill the bench from that day on. The ticket's own `bench_min` follow, day by day, on
-    the same day where it has minutes left. Cure beyond the bench, max(0, ready_h - bench_min / 60), runs by the clock,
-    nights included, from the end of the last bench day. The boat is handed over on a working day. Common practice, no
-    source.
+    def __init__(
+        self,
+        techs: Iterable[Tech],
+        agreed: Iterable[BenchTicket],
+        begin: datetime.datetime,
+        working_days: Sequence[int],
+    ):
+        """Raises ValueError where nobody works at the bench, or no day is a working day."""
+        self.bench = Bench(techs, agreed, begin, working_days)
+        if not working_days or not any(hours.tech.works for hours in self.bench.hours):
+            raise ValueError("The bench needs a working day and hours on it.")
+        draft = self.bench.built(as_accepted(self.bench))
+        self.places = draft.places if draft else []
+        self.free = draft.free if draft else []
 
-    Parameters: `parts_days` [days of the calendar, 0 or more]; `queue_min`, `bench_min` [min]; `ready_h` [h];
-    `bench_hours_per_day` [h, above 0]; `working_days` as ISO 8601 numbers, 1 is Monday. Raises ValueError where no day
-    is a working day or a day has no hours.
+    def place(self, ticket: BenchTicket) -> Place | None:
+        """Return where a ticket lies, with the tech who ends it first; None where nobody has time for it.
+
+        The others keep their places; what the ticket itself had is free for it.
+        """
+        bench = self.bench
+        return ends_first(
+            ticket.stretches,
+            bench.techs_for(ticket),
+            self.free_for(ticket.key),
+            bench.earliest_of(ticket),
+            bench.minutes_to(ticket.cured_at) if ticket.cured_at else 0,
+        )
+
+    def free_for(self, key: str) -> list[FreeTime]:
+        own = self.places[self.bench.number[key]] if key in self.bench.number else None
+        if own is None:
+            return self.free
+        free = self.free[:]
+        free[own.tech] = free[own.tech].copy()
+        for pieces in own.pieces:
+            free[own.tech].give(pieces)
+        return free
+
+    def minutes_before(self, ticket: BenchTicket, until: datetime.datetime) -> int:
+        """Return the work on the other tickets that lies before a moment [min]."""
+        end = self.bench.minutes_to(until)
+        places = [place for one, place in zip(self.bench.tickets, self.places, strict=True) if one.key != ticket.key]
+        pieces = [piece for place in places if place for stretch in place.pieces for piece in stretch]
+        return sum(max(0, min(end, last) - first) for first, last in pieces)
+
+
+def promise(ticket: BenchTicket, booked: Booked, enough_in: float) -> Promise | None:
+    """Return the promise for a ticket that is agreed to on its day `agreed_on`; None where nobody has time for it.
+
+    Its work begins on the day after that at the earliest, when its parts are here, in the hours that the agreed tickets
+    leave. Cure runs by the clock, nights and weekends included, keeps no tech, and holds up nothing but this ticket's
+    wet work. The boat is handed over on a working day. Common practice, no source.
+
+    Parameters: `enough_in`, the share of such jobs that its minutes suffice for (0 to 1), said with them.
     """
-    if not working_days or bench_hours_per_day <= 0:
-        raise ValueError("The bench needs a working day and hours on it.")
-    day_min = bench_hours_per_day * 60
-    first = next_working_day(start + DAY, working_days)
-    parts_here_on = start + parts_days * DAY
-    queue_days, queue_left_min = divmod(max(0.0, queue_min), day_min)
-    free_on = forward(first, int(queue_days), working_days)
-    begin, used_min = free_on, queue_left_min
-    if parts_days and (with_parts := next_working_day(parts_here_on, working_days)) > free_on:
-        begin, used_min = with_parts, 0.0
-    bench_days = max(1, math.ceil((used_min + bench_min - SLACK_MIN) / day_min))
-    bench_until = forward(begin, bench_days - 1, working_days)
-    cure_h = max(0.0, ready_h - bench_min / 60)
-    ready_on = next_working_day(bench_until + math.ceil(cure_h / 24) * DAY, working_days)
+    place = booked.place(ticket)
+    if place is None:
+        return None
+    bench = booked.bench
+    begin, until = bench.moment(place.start), bench.moment(place.at)
+    cured_at = bench.moment(place.cured) if place.cured else None
+    ready_on = bench.day_of(bench.ready_day(place.finish))
+    span = day_words(begin.date())
+    if until.date() != begin.date():
+        span = f"{span} to {day_words(until.date())}"
     working = (
-        ("Agreed", words(start)),
-        ("Parts here", words(parts_here_on) if parts_days else "on the shelf"),
-        ("Bench free of earlier tickets", f"{words(free_on)}, {hours(queue_min)} before"),
-        ("Bench work", f"{hours(bench_min)} from {words(begin)} to {words(bench_until)}"),
-        ("Cure beyond the bench", f"{cure_h:.0f}\u202fh" if cure_h else "none"),
-        ("Ready", words(ready_on)),
+        ("Agreed", day_words(ticket.agreed_on) if ticket.agreed_on else "at work already"),
+        ("Parts here", day_words(ticket.parts_on) if ticket.parts_on else "on the shelf"),
+        ("Other tickets before it", hour_words(booked.minutes_before(ticket, begin))),
+        ("Bench work", f"{hour_words(ticket.minutes)}, {span}"),
+        ("Long enough for", share_words(enough_in)),
+        ("Cured", time_words(cured_at) if cured_at else "nothing cures"),
+        ("Ready", day_words(ready_on)),
     )
-    return Promise(ready_on, parts_here_on, begin, bench_until, cure_h, working)
+    return Promise(ready_on, begin.date(), until.date(), cured_at, working)
 
 
-def late_by_days(promised: Promise, float_by: datetime.date) -> int:
+def share_words(share: float) -> str:
+    """Return a share of such jobs as a reader hears it."""
+    if share == 0.5:
+        return "half of such jobs"
+    tenths = 10 * share
+    return f"{tenths:.0f} in 10 such jobs" if abs(tenths - round(tenths)) < 1e-9 else f"{share:.0%} of such jobs"
+
+
+def late_by_days(ready_on: datetime.date, float_by: datetime.date) -> int:
     """Return by how many days [0 or more] a boat is ready after the day on which it must float."""
-    return max(0, (promised.ready_on - float_by).days)
-
-
-def next_working_day(day: datetime.date, working_days: Sequence[int]) -> datetime.date:
-    """Return the day itself where the bench works on it, else the next one on which it does."""
-    while day.isoweekday() not in working_days:
-        day += DAY
-    return day
-
-
-def forward(day: datetime.date, count: int, working_days: Sequence[int]) -> datetime.date:
-    """Return the working day that is `count` working days after a working day."""
-    for _ in range(count):
-        day = next_working_day(day + DAY, working_days)
-    return day
-
-
-def words(day: datetime.date) -> str:
-    return f"{day:%a} {day.day} {day:%b}"
-
-
-def hours(minutes: float) -> str:
-    return f"{int(minutes // 60)}\u202fh\u202f{int(minutes % 60):02d}"
+    return max(0, (ready_on - float_by).days)

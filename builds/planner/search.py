@@ -17,8 +17,15 @@ HURT_MOST = 1
 def found(bench: Bench, placings: int = PLACINGS) -> Draft:
     """Return the best draft of the rules and the dealt ones, bettered: each by its tickets that hurt most, then by all.
 
-    Every tie goes by the order of acceptance.
+    Where days were promised and the order of acceptance keeps every one, its draft is taken as it is: nobody's week
+    changes for a ticket that comes later. Where it does not, a day that it keeps stays kept. Every tie goes by the
+    order of acceptance.
     """
+    told = bench.built(as_accepted(bench))
+    if told and any(ticket.promised_on for ticket in bench.tickets):
+        if told.cost[:3] == (0, 0, 0):
+            return told
+        bench.keep_days_of(told)
     made = [bench.built(sequence) for sequence in by_rule(bench)]
     drafts = sorted((draft for draft in made if draft), key=lambda draft: draft.cost)
     drafts = [*dealt(bench, drafts[0], placings // 3), *drafts]
@@ -28,18 +35,17 @@ def found(bench: Bench, placings: int = PLACINGS) -> Draft:
     return drafts[0]
 
 
-def usual(bench: Bench) -> list[Portion]:
-    """Return the tickets by the day that is due, then by acceptance."""
-    due = [min(days) for days in zip(bench.float_day, bench.promised_day, strict=True)]
-    return in_order(bench, sorted(range(len(due)), key=lambda i: (due[i], i)))
+def as_accepted(bench: Bench) -> list[Portion]:
+    """Return the tickets in the order of acceptance."""
+    return in_order(bench, range(len(bench.tickets)))
 
 
 def by_rule(bench: Bench) -> list[list[Portion]]:
-    """Return the sequences by rule, each once, the usual one first: by the day that is due.
+    """Return the sequences by rule, each once.
 
-    The others: by slack, by the longest tail (what has to cure longest begins first), by the longest work with its
-    tail, by the day on which parts are here, by the least work, by acceptance. Rules of list scheduling (Jackson 1955,
-    Graham 1966), from memory.
+    By the day that is due, by slack, by the longest tail (what has to cure longest begins first), by the longest work
+    with its tail, by the day on which parts are here, by the least work, by acceptance. Rules of list scheduling
+    (Jackson 1955, Graham 1966), from memory.
     """
     tickets, every = bench.tickets, range(len(bench.tickets))
     due = [min(bench.float_day[i], bench.promised_day[i]) for i in every]

@@ -65,8 +65,9 @@ class BenchTicket:
     """A ticket as the calendar takes it; `place` is its place in the order of acceptance.
 
     `parts_on` is the day on which its last part is here; no work on it before. `float_by` is the day on which it must
-    float, `promised_on` the day that the customer was told. `begun` tickets stay with their `tech` and go first.
-    `cured_at` ends a cure that runs already.
+    float, `promised_on` the day that the customer was told. Nobody begins on it on the day of the yes, `agreed_on`
+    (common practice, no source). `begun` tickets stay with their `tech` and go first. `cured_at` ends a cure that runs
+    already.
     """
 
     key: str
@@ -75,6 +76,7 @@ class BenchTicket:
     parts_on: datetime.date | None = None
     float_by: datetime.date | None = None
     promised_on: datetime.date | None = None
+    agreed_on: datetime.date | None = None
     tech: str = ""
     begun: bool = False
     cured_at: datetime.datetime | None = None

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET, require_POST
 from builds.actions import alternatives as acts
 from builds.actions.ground import Refused
 from builds.alternatives import columns_of, compared
-from builds.promise import promise_of, queue_min
+from builds.promise import booked_now, promise_of
 from builds.views.ticket import may_change, revision_of, ticket_or_404
 from catalog import shelf
 from shop import clock
@@ -17,8 +17,9 @@ from shop.roles import COUNTER, allow
 def page(request: HttpRequest, number: str, *, trouble: str = "", status: int = 200) -> HttpResponse:
     """Show the alternatives with only their differences marked."""
     ticket = ticket_or_404(number)
-    rates, today, queue = shelf.rates_on(clock.today()), clock.today(), queue_min(ticket)
-    columns = columns_of(ticket, lambda found: promise_of(found, rates, today, queue_min=queue).ready_on)
+    rates, today = shelf.rates_on(clock.today()), clock.today()
+    booked = booked_now(rates)
+    columns = columns_of(ticket, lambda found: promise_of(found, rates, today, ticket=ticket, booked=booked))
     context = {
         "door": "counter",
         "ticket": ticket,

@@ -22,7 +22,7 @@ from builds.forms.ticket import AddLineForm, LineForm
 from builds.lookup import Kind, offered_to, one_kind, one_station
 from builds.models import Ticket
 from builds.pictures import board_drawings
-from builds.promise import promise_of, queue_min
+from builds.promise import promise_of, ready_with_parts
 from builds.states import is_open
 from catalog import shelf
 from catalog.models import AccessoryType, Bundle
@@ -78,7 +78,7 @@ def show_ticket(
         "can_begin_change": is_open("begin_change", ticket.state, ticket.changing),
         "agreed": agreed_of(ticket),
         "parts": found,
-        "parts_ready_on": parts.ready_with_parts(found),
+        "parts_ready_on": ready_with_parts(found) if not ticket.changing else None,
     }
     template = "counter/partials/ticket.html" if request.htmx else "counter/ticket.html"
     # htmx swaps only what came with success; a refused form is an answer all the same.
@@ -103,10 +103,11 @@ def answers_to(ticket: Ticket) -> tuple[Answers | None, tuple]:
         found = bridge.estimate_of(ticket)
     except Unusable as error:
         return None, error.problems
-    # What is agreed has its promise already; only what may still be agreed asks how long the bench is busy.
-    queue = 0.0 if ticket.agreed_quote_id and not ticket.changing else queue_min(ticket)
-    promised = promise_of(found, shelf.rates_on(clock.today()), clock.today(), queue_min=queue, ticket=ticket)
-    return answers_of(ticket, found, promised), ()
+    agreed = agreed_of(ticket)
+    if agreed and not ticket.changing:
+        return answers_of(ticket, found, None, agreed.kept.ready_on), ()
+    promised = promise_of(found, shelf.rates_on(clock.today()), clock.today(), ticket=ticket)
+    return answers_of(ticket, found, promised, promised and promised.ready_on), ()
 
 
 def drawings_of(ticket: Ticket, answers: Answers, selected: str, units: str, can_change: bool) -> dict:

@@ -13,6 +13,7 @@ from builds.documents.picking import shelf_order
 from builds.forms.parts import FoundForm, MissingForm, OwnPartForm
 from builds.models import Line, OwnPart, PartMissing, Ticket
 from builds.parts import Parts
+from builds.promise import ready_with_parts
 from builds.states import is_open
 from builds.views.bench import key_of
 from shop import clock
@@ -89,7 +90,7 @@ def page(
         "parts": found,
         "rows": rows_of(ticket, own),
         "consumables": [(one, stock.need_words(one, found.today)) for one in found.needs if not one.need.line_key],
-        "ready_on": parts.ready_with_parts(found),
+        "ready_on": ready_with_parts(found),
         "trouble": trouble,
         "can_record": is_open("record_own_part", ticket.state),
         "can_miss": door == "bench" and is_open("miss_part", ticket.state),

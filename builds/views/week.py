@@ -13,17 +13,18 @@ from django.views.decorators.http import require_GET, require_POST, require_safe
 from builds import bench_week, querysets
 from builds.actions import planning
 from builds.actions.ground import Refused
-from builds.bench_week import DAY, BenchNow
+from builds.bench_now import BenchNow, bench_now, tech_of
 from builds.documents import bench_week_pdf
 from builds.feed import feed_of
 from builds.forms.calendar import EARLIER, FREE, LATER, DayOffForm, HoursForm, MoveForm, PlaceForm
 from builds.models import FeedLink
 from builds.planner.calendar import Plan
 from builds.planner.what_if import Circle, ahead_of, behind, what_if
-from builds.planner.workload import Held
+from builds.planner.workload import DAY, Held, Tech
 from builds.views.papers import pdf_file
 from builds.views.signing import kept_to_itself
 from catalog import shelf
+from catalog.models import ShopRates
 from shop import clock, roles
 from shop.models import User
 from shop.pdf import PAPERS, Unavailable
@@ -47,7 +48,7 @@ def monday_of(request: HttpRequest) -> datetime.date:
 @require_GET
 @allow(COUNTER, TECH)
 def week(request: HttpRequest) -> HttpResponse:
-    bench, monday = bench_week.bench_now(), monday_of(request)
+    bench, monday = bench_now(), monday_of(request)
     context = {
         "door": door_of(request),
         "week": bench_week.week_of(bench, bench.plan(), monday),
@@ -63,7 +64,7 @@ def week(request: HttpRequest) -> HttpResponse:
 @allow(COUNTER, TECH)
 def week_pdf(request: HttpRequest) -> HttpResponse:
     """The week as a paper, to be pinned to the wall."""
-    bench, monday, paper = bench_week.bench_now(), monday_of(request), request.GET.get("paper", "a4")
+    bench, monday, paper = bench_now(), monday_of(request), request.GET.get("paper", "a4")
     shown = bench_week.week_of(bench, bench.plan(), monday)
     name = shelf.rates_on(clock.today()).shop_name
     try:
@@ -94,7 +95,7 @@ def held_by(form: MoveForm, made: Plan, key: str) -> Held:
 @allow(TECH)
 def move(request: HttpRequest, number: str) -> HttpResponse:
     """Ask where a ticket goes, and show what that does to the others; nothing is written."""
-    bench = bench_week.bench_now()
+    bench = bench_now()
     if number not in bench.rows:
         raise Http404
     form = MoveForm(request.GET if "how" in request.GET else None, techs=bench.techs)
@@ -110,12 +111,12 @@ def move(request: HttpRequest, number: str) -> HttpResponse:
 
 def move_page(request: HttpRequest, bench: BenchNow, number: str, form: MoveForm, *, status=200, **more):
     found = more.get("found")
-    shifts = [] if found is None else [(bench.rows[one.ticket.key], one) for one in (found.own, *found.others)]
+    shifts = [] if found is None else [(bench.jobs[one.ticket.key], one) for one in (found.own, *found.others)]
     context = {
         "door": "bench",
         "ticket": bench.rows[number],
         "form": form,
-        "shifts": [(row, one, bench.name_of(one.tech_before), bench.name_of(one.tech_after)) for row, one in shifts],
+        "shifts": [(job, one, bench.name_of(one.tech_before), bench.name_of(one.tech_after)) for job, one in shifts],
         **more,
     }
     return render(request, "bench/move.html", context, status=status)
@@ -125,7 +126,7 @@ def move_page(request: HttpRequest, bench: BenchNow, number: str, form: MoveForm
 @allow(TECH)
 def confirm_move(request: HttpRequest, number: str) -> HttpResponse:
     """Write down the place that was shown."""
-    bench, form = bench_week.bench_now(), PlaceForm(request.POST)
+    bench, form = bench_now(), PlaceForm(request.POST)
     if number not in bench.rows:
         raise Http404
     asked = MoveForm(None, techs=bench.techs)
@@ -146,11 +147,17 @@ def confirm_move(request: HttpRequest, number: str) -> HttpResponse:
 # Hours, days off, the feed.
 
 
+def hours_of(person: User, rates: ShopRates) -> Tech:
+    """Return a person with hours and days off as the planner takes one."""
+    own, off = getattr(person, "bench_hours", None), {one.day for one in person.days_off.all()}
+    return tech_of(person.pk, str(person), own and own.week_min, own and own.opens_min, off, rates)
+
+
 def hours_page(request: HttpRequest, *, bound: HoursForm | None = None, status: int = 200, **more) -> HttpResponse:
     """Show everyone's hours to the owner, the own ones to a tech, the feed to all."""
     rates, owner = shelf.rates_on(clock.today()), roles.may(request.user, "set_bench_hours")
     people = [one for one in querysets.techs() if owner or one == request.user]
-    techs = [(one, bench_week.tech_of(one, rates)) for one in people]
+    techs = [(one, hours_of(one, rates)) for one in people]
     context = {
         "door": door_of(request),
         "people": [
@@ -184,7 +191,7 @@ def tech_or_404(pk: int) -> User:
 @allow(OWNER)
 def set_hours(request: HttpRequest, pk: int) -> HttpResponse:
     person = tech_or_404(pk)
-    form = HoursForm(request.POST, tech=bench_week.tech_of(person, shelf.rates_on(clock.today())))
+    form = HoursForm(request.POST, tech=hours_of(person, shelf.rates_on(clock.today())))
     if not form.is_valid():
         return hours_page(request, bound=form, status=422)
     planning.set_hours(request.user, person, form.week_min(), form.opens_min())

@@ -11,8 +11,8 @@ from django.db.models import F
 _read: ContextVar[dict[int, str] | None] = ContextVar("read", default=None)
 
 
-CATALOGUE, SHELF = 1, 2
-"""What is counted, by the key of its row: changes of the catalogue, and of what lies on the shelf."""
+CATALOGUE, SHELF, BENCH = COUNTED = 1, 2, 3
+"""What is counted, by the key of its row: changes of the catalogue, of what lies on the shelf, of the bench's work."""
 
 
 class CatalogueVersion(models.Model):
@@ -46,7 +46,7 @@ class CatalogueVersion(models.Model):
         read = _read.get()
         if read:
             return read.get(which, "")
-        rows = cls.objects.filter(pk__in=(CATALOGUE, SHELF)).values_list("pk", "number", "mark")
+        rows = cls.objects.filter(pk__in=COUNTED).values_list("pk", "number", "mark")
         found = {pk: f"{number}-{mark}" for pk, number, mark in rows}
         if read is not None:
             read.update(found)

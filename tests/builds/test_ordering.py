@@ -257,14 +257,14 @@ def test_the_expected_day_is_when_the_parts_of_a_ticket_are_here_and_it_moves_th
     made = order(counter, ("anchor_trolley", 1), days=30)
     today = clock.today()
     assert parts.parts_here_on(ticket) == today + 30 * DAY
-    late = parts.ready_with_parts(parts.parts_of_ticket(ticket))
+    late = promise.ready_with_parts(parts.parts_of_ticket(ticket))
     assert late > today + 30 * DAY > ticket.agreed_quote.ready_on
     ordering.expect(counter, made, today + 40 * DAY, why="The supplier wrote")
     assert parts.parts_here_on(ticket) == today + 40 * DAY
-    assert parts.ready_with_parts(parts.parts_of_ticket(ticket)) > late
+    assert promise.ready_with_parts(parts.parts_of_ticket(ticket)) > late
     came(counter, made, "anchor_trolley", 1)
     assert parts.parts_here_on(ticket) is None
-    assert parts.ready_with_parts(parts.parts_of_ticket(ticket)) is None
+    assert promise.ready_with_parts(parts.parts_of_ticket(ticket)) is None
 
 
 def test_what_is_on_no_order_comes_after_its_lead_time_and_what_is_late_comes_today_at_the_earliest(counter):
@@ -290,8 +290,8 @@ def test_a_quote_promises_by_what_lies_free_and_by_what_comes(counter):
     order(counter, ("cart_scupper_posts", 1), days=5)
     assert stock.wait_days(wanted, today) == 5
     ticket = draft(counter, ("cart_scupper_posts", 1))
-    promised = promise.promise_of(estimate_of(ticket), rates_on(today), today, queue_min=0.0)
-    assert promised.parts_here_on == today + 5 * DAY
+    promised = promise.promise_of(estimate_of(ticket), rates_on(today), today)
+    assert dict(promised.working)["Parts here"] == stock.day_words(today + 5 * DAY)
 
 
 def test_a_ticket_that_is_changed_keeps_the_part_that_it_holds(counter):

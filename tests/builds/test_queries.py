@@ -8,7 +8,8 @@ from django.utils import timezone
 from builds import querysets
 from builds.actions import alternatives, changes, lines, papers, signing
 from builds.models import Need, StockItem, Ticket
-from catalog.models import AccessoryType
+from catalog.models import AccessoryType, CatalogueVersion
+from catalog.models.version import BENCH
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
@@ -39,6 +40,7 @@ def busy(rig, counter, kind):
     Ticket.objects.bulk_create(
         Ticket(number=f"X-{n}", title="fishing", state=("accepted", "draft")[n % 2], **same) for n in range(500)
     )
+    CatalogueVersion.move_on(BENCH)  # as the first yes did
     return Ticket.objects.get(pk=rig.pk)
 
 

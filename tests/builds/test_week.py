@@ -5,9 +5,10 @@ import datetime
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from builds import bench_week, querysets
+from builds import querysets
 from builds.actions import papers, planning, signing
 from builds.actions.ground import Refused
+from builds.bench_now import bench_now
 from builds.models import DayOff, FeedLink, HeldPlace
 from builds.planner.workload import Held
 from shop import clock
@@ -37,11 +38,11 @@ def job(rig, counter, tech):
 
 
 def first_day(number):
-    return bench_week.bench_now().plan()[number].blocks[0].day
+    return bench_now().plan()[number].blocks[0].day
 
 
 def test_an_agreed_ticket_has_its_place_in_working_hours(job, tech):
-    made = bench_week.bench_now().plan()
+    made = bench_now().plan()
     blocks = made[job.number].blocks
     estimate = job.agreed_quote.estimate
     assert sum(block.minutes for block in blocks) >= estimate["labour"]["bench_min"] - 1
@@ -65,7 +66,7 @@ def test_a_tech_writes_the_own_days_off_and_the_owner_the_hours(job, tech, count
     with pytest.raises(Refused, match="That day has passed"):
         planning.take_day_off(tech, tech, clock.today() - datetime.timedelta(days=1))
     planning.set_hours(owner, tech, [0, 0, 0, 0, 0, 480, 0], 540)
-    assert {block.day.isoweekday() for block in bench_week.bench_now().plan()[job.number].blocks} == {6}
+    assert {block.day.isoweekday() for block in bench_now().plan()[job.number].blocks} == {6}
 
 
 def test_a_move_is_shown_first_and_written_only_when_it_is_confirmed(job, tech, client):

@@ -112,7 +112,29 @@ def test_what_if_tells_the_dates_before_and_after_and_changes_nothing():
     assert found.before == before == plan(techs, tickets, BEGIN)
     assert (found.own.ready_before, found.own.ready_after) == (before["T2"].ready_on, day(2))
     assert found.own.becomes_late
-    assert [(shift.ticket.key, shift.days) for shift in found.others] == [("T1", -1)]
+    assert found.others == ()
+
+
+def test_while_the_order_of_acceptance_keeps_every_promised_day_nobodys_week_changes():
+    """The second would be done early with the first behind it, and the sum of both be less; both days hold as it is."""
+    told = [ticket("T1", 600, promised_on=day(1)), ticket("T2", 60, promised_on=day(2))]
+    made = plan([tech()], told, BEGIN)
+    assert spans(made["T1"])[0][0] == at(0, 9)
+    assert plan([tech()], [*told, ticket("T3", 30, promised_on=day(3))], BEGIN)["T1"] == made["T1"]
+
+
+def test_no_ticket_is_made_late_for_one_that_is_late_already():
+    told = [ticket("T1", 360, promised_on=day(0)), ticket("T2", 360, promised_on=day(0), float_by=day(0))]
+    made = plan([tech()], told, BEGIN)
+    assert (made["T1"].ready_on, made["T2"].ready_on) == (day(0), day(1))
+    easy = plan([tech()], [replace(told[0], promised_on=day(1)), told[1]], BEGIN)
+    assert (easy["T1"].ready_on, easy["T2"].ready_on) == (day(1), day(0))
+
+
+def test_nobody_begins_on_the_day_of_the_yes_unless_a_person_holds_it_there():
+    late = ticket("T1", agreed_on=day(0))
+    assert plan([tech()], [late], BEGIN)["T1"].start == at(1, 9)
+    assert plan([tech()], [replace(late, held=Held(day=day(0)))], BEGIN)["T1"].start == at(0, 9)
 
 
 def test_a_ticket_that_was_moved_keeps_its_place_when_others_come():

@@ -23,19 +23,15 @@ def order(made):
 
 def test_the_plan_as_it_is_says_who_is_ahead_and_behind():
     made = plan([tech()], DAYS, MONDAY)
-    assert order(made) == ["T-3", "T-1", "T-2"]
-    assert (ahead_of(made, "T-3"), ahead_of(made, "T-1"), behind(made, "T-1"), behind(made, "T-2")) == (
-        "",
-        "T-3",
-        "T-2",
-        "",
-    )
+    assert order(made) == ["T-1", "T-2", "T-3"]
+    assert (ahead_of(made, "T-1"), ahead_of(made, "T-3")) == ("", "T-2")
+    assert (behind(made, "T-1"), behind(made, "T-3")) == ("T-2", "")
 
 
 def test_earlier_puts_it_before_the_other_and_tells_both_days():
     said = moved("T-2", Held(before="T-1"))
-    assert order(said.after) == ["T-3", "T-2", "T-1"]
-    assert (said.own.ready_before, said.own.ready_after, said.own.days) == (december(2).date(), december(1).date(), -1)
+    assert order(said.after) == ["T-2", "T-1", "T-3"]
+    assert (said.own.ready_before, said.own.ready_after, said.own.days) == (december(1).date(), MONDAY.date(), -1)
     assert [(s.ticket.key, s.days, s.becomes_late) for s in said.others] == [("T-1", 1, False)]
 
 
