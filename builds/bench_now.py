@@ -196,8 +196,9 @@ def work_left(
     """
     ticked = any(mark.done for mark in progress.marks.values())
     spent = 0.0 if ticked else progress.worked_min
+    names = names_of(order) if progress.marks else [""] * len(order)
     left, cured = [], None
-    for name, step in zip(names_of(order), order, strict=True):
+    for name, step in zip(names, order, strict=True):
         mark, cure_h = progress.marks.get(name), step.get("cure_h") or 0
         if mark and mark.done:
             if cure_h:

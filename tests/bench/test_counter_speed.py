@@ -28,17 +28,17 @@ def long_ticket(db, counter):
     return ticket
 
 
-def best_ms(client, ticket):
+def best_ms(client, ticket, tries=TRIES):
     """The least processor time of a few changes of one field, each answered with the ticket's new totals [ms]."""
-    tries = []
-    for n in range(TRIES):
+    taken = []
+    for n in range(tries):
         said = {"quantity": 1 + n, "supplied_by": "shop", "role": "house", "station": "console"}
         path = f"/counter/ticket/{ticket.number}/lines/L2/"
         before = time.process_time()
         answer = client.post(path, said, headers={"HX-Request": "true"})
-        tries.append(1000 * (time.process_time() - before))
+        taken.append(1000 * (time.process_time() - before))
         assert b'data-figure="total"' in answer.content
-    return min(tries)
+    return min(taken)
 
 
 @pytest.mark.timing
