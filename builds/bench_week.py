@@ -12,14 +12,14 @@ from builds.planner.workload import DAY, Tech
 
 
 def week_of(bench: BenchNow, made: Plan, monday: datetime.date, only: str = "") -> paper.Week:
-    """Return one week of a plan: by tech and day; a cure stands on each working day that it lasts, and says so.
+    """Return what is left of one week of a plan: by tech and day; a cure stands on each working day that it lasts.
 
     `only` is the key of the one tech who is shown; the late tickets are always all.
     """
-    span = [monday + n * DAY for n in range(7)]
+    span = [day for n in range(7) if (day := monday + n * DAY) >= bench.begin.date()]
     worked = {block.day for block in made.blocks}
     days = tuple(day for day in span if day in worked or any(tech.minutes_on(day) for tech in bench.techs))
-    people = tuple(person_of(bench, made, tech, days) for tech in bench.techs if only in ("", tech.key))
+    people = tuple(person_of(bench, made, tech, days) for tech in bench.techs if days and only in ("", tech.key))
     late = tuple(
         paper.LateTicket(
             one.ticket.key,
@@ -32,7 +32,7 @@ def week_of(bench: BenchNow, made: Plan, monday: datetime.date, only: str = "") 
         )
         for one in late_in(made, bench.techs, bench.working_days)
     )
-    return paper.Week(monday, days or (monday,), people, late, tuple(one.key for one in made.unplaced))
+    return paper.Week(monday, days, people, late, tuple(one.key for one in made.unplaced))
 
 
 def person_of(bench: BenchNow, made: Plan, tech: Tech, days: Iterable[datetime.date]) -> paper.Person:

@@ -66,7 +66,7 @@ class Week:
 
     @property
     def last_day(self) -> datetime.date:
-        return self.days[-1] if self.days else self.monday
+        return self.days[-1] if self.days else self.monday + datetime.timedelta(days=6)
 
 
 def bench_week_context(week: Week, shop_name: str, at: datetime.datetime) -> Mapping[str, Any]:

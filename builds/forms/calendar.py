@@ -6,7 +6,7 @@ from django import forms
 
 from builds.planner.workload import DAY_MIN, Held, Tech
 
-DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 EARLIER, LATER, PLACE, FREE = "earlier", "later", "place", "free"
 HOW = [
     (EARLIER, "Earlier: before the ticket that is ahead of it"),
@@ -70,11 +70,11 @@ class HoursForm(forms.Form):
     def __init__(self, *args, tech: Tech, **kwargs):
         minutes = tech.opens_min
         first = {"opens": datetime.time(minutes // 60, minutes % 60)}
-        first |= {f"day_{n}": round(tech.week_min[n] / 60, 2) for n in range(7)}
+        first |= {f"day_{n}": f"{tech.week_min[n] / 60:.4g}" for n in range(7)}
         super().__init__(*args, initial=first, prefix=f"tech_{tech.key}", **kwargs)
         for n, name in enumerate(DAYS):
             self.fields[f"day_{n}"] = forms.FloatField(
-                label=name,
+                label=f"{name}, h",
                 min_value=0,
                 max_value=16,
                 error_messages={"invalid": "Hours, such as 6 or 7.5."},

@@ -48,12 +48,12 @@ def monday_of(request: HttpRequest) -> datetime.date:
 @require_GET
 @allow(COUNTER, TECH)
 def week(request: HttpRequest) -> HttpResponse:
-    bench, monday = bench_now(), monday_of(request)
+    bench, monday, this_week = bench_now(), monday_of(request), clock.today() - clock.today().weekday() * DAY
     context = {
         "door": door_of(request),
         "week": bench_week.week_of(bench, bench.plan(), monday),
         "today": clock.today(),
-        "earlier": monday - 7 * DAY,
+        "earlier": monday - 7 * DAY if monday > this_week else None,
         "later": monday + 7 * DAY,
         "may_plan": roles.may(request.user, "plan_bench"),
     }

@@ -41,8 +41,8 @@ def bare(text):
     ("path", "words"),
     [
         ("", "Nothing is counted, needed or on order yet."),
-        ("waiting/", "No ticket waits for a part."),
-        ("order/", "Nothing is short."),
+        ("waiting/", "No ticket waits for a part:"),
+        ("order/", "Nothing is short:"),
         ("orders/", "Nothing was ordered yet."),
     ],
 )
