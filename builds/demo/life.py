@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from builds import bridge, querysets
-from builds.actions import handing, hulls, lines, mends, papers, signing, tickets, work
+from builds.actions import coming_back, handing, hulls, lines, mends, papers, signing, tickets, work
 from builds.documents import hand_over_pdf, quote_pdf, work_order_pdf
 from builds.models import Customer, Quote, Ticket
 from catalog.models import AccessoryType, HullType
@@ -156,6 +156,9 @@ class Life:
         yield self.until(checked), partial(self.check, tech)
         if self.story.end == "handed_over":
             yield self.on_day(0, 3), self.hand_over
+            if back := self.story.row.get("came_back"):
+                day = self.hours.day_of(self.now) - back["days_ago"] * DAY
+                yield self.until(self.hours.at(day, self.chance.uniform(*SHOP_DAY_H))), partial(self.come_back, back)
 
     # The acts.
 
@@ -270,6 +273,10 @@ class Life:
         render = partial(self.lay_out, hand_over_pdf)
         said = {"why": "Tested on paper.", "unpaid": "Paid at the till."}
         handing.hand_over(self.cast.owner, self.ticket, **said, paper=self.paper, render=render)
+
+    def come_back(self, back: dict[str, Any]) -> None:
+        said = {name: back[name] for name in ("cause", "words", "minutes")}
+        coming_back.open_come_back(self.cast.counter, self.opened, **said)
 
     def close(self, act: str) -> None:
         tickets.close(self.cast.counter, self.opened, act, why=self.story.row.get("why", ""))

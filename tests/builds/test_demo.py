@@ -17,6 +17,7 @@ from django.db.models import Sum
 
 from builds import bridge, parts, purchase, querysets, stock
 from builds.actions import handing, papers
+from builds.bench_now import bench_now
 from builds.demo import SEED, WHOLE_YEAR_DAYS
 from builds.demo.writing import live
 from builds.models import (
@@ -32,7 +33,7 @@ from builds.models import (
     WorkOrder,
 )
 from builds.states import STATES
-from shop import journal
+from shop import clock, journal
 from shop.models import JournalEntry, User
 from tests.shipped import put_catalogue
 
@@ -185,6 +186,13 @@ def test_the_storeroom_is_counted_ordered_for_and_one_part_is_missed():
     assert [bool(one.missing) for one in waiting].count(True) == 1
     assert any(one.ticket.state == "accepted" and one.here_on for one in waiting)
     assert purchase.to_order()
+
+
+def test_one_boat_came_back_and_has_its_time_in_the_week():
+    with clock.at(NOW):
+        now = bench_now()
+        (back,) = [one for one in now.tickets if now.jobs[one.key].back]
+        assert back.minutes == 75 and now.plan()[back.key].blocks
 
 
 def test_nobody_in_the_shop_exists():
