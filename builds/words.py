@@ -139,6 +139,13 @@ CHAPTERS = (
         "labour.",
     ),
     Chapter(
+        "Ready day",
+        "The steps are put into the hours that the agreed tickets leave at the bench, when the parts are here; days off "
+        "count, and what cures keeps nobody. The minutes suffice for as many of such jobs as you quote for. The week "
+        "has the ticket ready on that day.",
+        "ready.",
+    ),
+    Chapter(
         "Consumables",
         "Sealant by the length of its bead, ties and conductor by the run, fuses one fitted and one spare. Charged by "
         "use, bought in packs.",
