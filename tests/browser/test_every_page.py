@@ -40,6 +40,8 @@ PAGES = [
     ("counter", "/counter/ticket/T-0002/"),
     ("counter", "/counter/ticket/T-0002/papers/"),
     ("tech", "/bench/"),
+    ("tech", "/bench/week/"),
+    ("owner", "/bench/hours/"),
     ("tech", "/bench/ticket/T-0002/"),
     ("tech", "/bench/ticket/T-0002/step/5/"),
     ("tech", "/bench/ticket/T-0002/tests/"),

@@ -105,6 +105,15 @@ def test_the_pages_show_the_week_to_all_and_a_price_to_nobody(job, cast, client)
     assert client.get("/bench/week.pdf").headers["Content-Type"] == "application/pdf"
 
 
+def test_a_week_shows_what_is_left_of_it_and_none_that_is_over(job, tech, client):
+    client.force_login(tech)
+    page = client.get("/bench/week/").content.decode()
+    assert "Wed 2 Dec, today" in page and "Fri 4 Dec" in page
+    assert "Tue 1 Dec" not in page and "Week before" not in page
+    assert "Week before" in client.get("/bench/week/?week=2026-12-07").content.decode()
+    assert "Nobody works at the bench any more" in client.get("/bench/week/?week=2026-11-23").content.decode()
+
+
 def test_the_week_takes_the_same_queries_with_one_ticket_and_with_six(
     job, counter, tech, client, django_assert_max_num_queries
 ):
