@@ -140,7 +140,7 @@ CHAPTERS = (
     ),
     Chapter(
         "Ready day",
-        "The steps are put into the hours that the agreed tickets leave at the bench, when the parts are here; days off "
+        "The steps are put into the hours that agreed tickets leave at the bench, when the parts are here; days off "
         "count, and what cures keeps nobody. The minutes suffice for as many of such jobs as you quote for. The week "
         "has the ticket ready on that day.",
         "ready.",
