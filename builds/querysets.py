@@ -109,10 +109,11 @@ def for_bench() -> QuerySet[Ticket]:
 def for_calendar() -> QuerySet[Ticket]:
     """Tickets that the bench's calendar plans, in the order of acceptance, with what the customer agreed to."""
     kept = ("agreed_quote__acceptance", "agreed_change")
+    sheets = ("agreed_quote__sheet_json", "agreed_change__sheet_json")
     return (
         Ticket.objects.filter(state__in=("accepted", "bench"), agreed_quote__isnull=False)
         .select_related("hull", "tech", "asked_of", "held_place__before", "held_place__after", *kept)
-        .defer(*BYTES, "quoted_total")
+        .defer(*BYTES, *sheets, "quoted_total")
         .order_by("agreed_quote__acceptance__at", "pk")
     )
 
