@@ -2,6 +2,7 @@
 
 import datetime
 import hashlib
+from collections.abc import Callable, Iterable
 
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
@@ -52,25 +53,38 @@ def save_record(
 
 
 def import_file(actor, waiting: WaitingFile, today: datetime.date) -> int:
+    """Write all that a file of records changes, and return how many there are. Raises as `write_waiting` does."""
+    return write_waiting(actor, waiting, lambda row: [importing.proposal(row.kind, row.text, today)])
+
+
+def write_waiting(
+    actor, waiting: WaitingFile, found_in: Callable[[WaitingFile], Iterable[importing.Proposal]], why: str = ""
+) -> int:
     """Write all that a file changes, each record with its entry, and return how many there are; the file is done then.
 
     Raises ChangedMeanwhile where the catalogue is not the one that the person looked at, and Unusable.
     """
+    count = 0
     with transaction.atomic():
         row = WaitingFile.objects.select_for_update().get(pk=waiting.pk)
         as_seen = row.seen == CatalogueVersion.current()
         if as_seen:
-            found = importing.proposal(row.kind, row.text, today)
-            model, codes = importing.FILES[row.kind], [change.code for change in found.changes]
-            before = {held.code: held.ledger_record() for held in importing.rows_of(model).filter(code__in=codes)}
-            importing.write_proposal(found)
-            for written in importing.rows_of(model).filter(code__in=codes):
-                _journal(actor, written, before.get(written.code, {}), written.ledger_record())
+            for found in found_in(row):
+                count += _write_found(actor, found, why)
             row.delete()
         else:
             WaitingFile.objects.filter(pk=row.pk).update(seen=CatalogueVersion.current())
     if not as_seen:
         raise ChangedMeanwhile
+    return count
+
+
+def _write_found(actor, found: importing.Proposal, why: str) -> int:
+    model, codes = importing.FILES[found.kind], [change.code for change in found.changes]
+    before = {held.code: held.ledger_record() for held in importing.rows_of(model).filter(code__in=codes)}
+    importing.write_proposal(found)
+    for written in importing.rows_of(model).filter(code__in=codes):
+        _journal(actor, written, before.get(written.code, {}), written.ledger_record(), why)
     return len(codes)
 
 
@@ -112,7 +126,7 @@ def _has_new_price(before: dict, record: dict) -> bool:
     return not same_price and record.get("priced_on") == before.get("priced_on")
 
 
-def _journal(actor, row: models.Model, before: dict, after: dict) -> None:
+def _journal(actor, row: models.Model, before: dict, after: dict, why: str = "") -> None:
     """Write what changed, by key; nothing where nothing changed."""
     changed = [key for key in after if before.get(key) != after[key]]
     if changed:
@@ -122,4 +136,5 @@ def _journal(actor, row: models.Model, before: dict, after: dict) -> None:
             row,
             before={key: before[key] for key in changed if key in before},
             after={key: after[key] for key in changed},
+            why=why,
         )

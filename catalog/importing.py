@@ -66,14 +66,18 @@ def proposal(kind: str, text: str, today: datetime.date) -> Proposal:
     model, is_json = FILES[kind], text.lstrip("\ufeff \t\r\n").startswith(("[", "{"))
     records = json_records(text) if is_json else from_csv(model, text)
     held = {row.code: row.ledger_record() for row in rows_of(model)}
-    whole = [with_own_keys(model, record, held) for record in records]
     try:
-        drafts = read_all(model, whole, kind)
+        drafts = read_all(model, [with_own_keys(model, record, held) for record in records], kind)
         if problems := list(links_missing(kind, drafts, held)):
             raise Unusable(problems)
     except Unusable as unusable:
         raise Unusable([by_row(problem, is_json) for problem in unusable.problems]) from None
-    found = Proposal(kind)
+    return compared(kind, drafts, held, today)
+
+
+def compared(kind: str, drafts: list[Draft], held: dict[str, dict], today: datetime.date) -> Proposal:
+    """Return what drafts would change against the records that are held, by code."""
+    model, found = FILES[kind], Proposal(kind)
     for draft in drafts:
         add(found, model, draft, held.get(getattr(draft.row, KEYS[model])), today)
     return found

@@ -138,12 +138,15 @@ def unit_price(kind: AccessoryType, shop: Shop, line: Line | None = None) -> Dec
     References: the sliding scale is the shop's own rule.
     """
     price = line.unit_price if line and line.unit_price is not None else kind.price
-    if price is None:
-        cost = unit_cost(kind, line)
-        if cost is None:
-            return None
-        price = cost * markup_factor(cost, shop)
-    return round_money(price, shop.currency)
+    if price is not None:
+        return round_money(price, shop.currency)
+    cost = unit_cost(kind, line)
+    return None if cost is None else price_by_scale(cost, shop)
+
+
+def price_by_scale(cost: Decimal, shop: Shop) -> Decimal:
+    """Return cost * the scale's factor [money, minor unit]: the price of what has none of its own."""
+    return round_money(cost * markup_factor(cost, shop), shop.currency)
 
 
 def markup_factor(cost: Decimal, shop: Shop) -> Decimal:

@@ -6,6 +6,7 @@ from django.db import models
 
 class WaitingFile(models.Model):
     kind = models.CharField(max_length=20)
+    supplier = models.CharField(max_length=80, blank=True, help_text="Whose price list it is.")
     name = models.CharField(max_length=120)
     text = models.TextField()
     seen = models.CharField(max_length=40, help_text="The version of the catalogue that it was compared with.")

@@ -71,7 +71,7 @@ def look(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def look_page(request: HttpRequest, pk: int, trouble: str = "", status: int = 200) -> HttpResponse:
-    waiting = get_object_or_404(WaitingFile, pk=pk, by=request.user)
+    waiting = get_object_or_404(WaitingFile, pk=pk, by=request.user, kind__in=KINDS)
     try:
         found, problems = importing.proposal(waiting.kind, waiting.text, timezone.localdate()), ()
     except Unusable as unusable:
@@ -93,7 +93,7 @@ def look_page(request: HttpRequest, pk: int, trouble: str = "", status: int = 20
 @allow(OWNER)
 def write(request: HttpRequest, pk: int) -> HttpResponse:
     """Write all that the file changes, or nothing."""
-    waiting = get_object_or_404(WaitingFile, pk=pk, by=request.user)
+    waiting = get_object_or_404(WaitingFile, pk=pk, by=request.user, kind__in=KINDS)
     try:
         count = actions.import_file(request.user, waiting, timezone.localdate())
     except actions.ChangedMeanwhile:

@@ -66,6 +66,12 @@ def percent(fraction, digits=0):
 
 
 @register.filter
+def signed_percent(fraction, digits=0):
+    """A share that something changes by: with its sign, a plus included."""
+    return NOTHING if fraction is None else format_html("{}{}", "" if fraction < 0 else "+", percent(fraction, digits))
+
+
+@register.filter
 def minutes(value):
     """Minutes as "45 min" or "10 h 15"."""
     return NOTHING if value is None else _marked(units.figures_of_minutes(float(value)))
