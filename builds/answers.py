@@ -2,7 +2,7 @@
 
 import datetime
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -13,6 +13,7 @@ from builds.estimator.placement import Placement
 from builds.estimator.sources import SOURCES
 from builds.estimator.working import Working
 from builds.models import Line, Ticket
+from builds.old_prices import in_words, old_lines
 from builds.parts import line_words
 from builds.planner.promise import Promise, late_by_days
 from builds.suiting import asked_of
@@ -57,6 +58,7 @@ class LineRow:
     supplied: str
     bundle: str
     stands: str = ""
+    priced_on: datetime.date | None = None
 
 
 @dataclass(frozen=True)
@@ -119,6 +121,7 @@ class Answers:
     notes: list[Warned]
     price_workings: list[tuple[str, Opened]]
     batteries: list[BatteryPlaces]
+    old_prices: str = ""
 
     @property
     def warned(self) -> list[Warned]:
@@ -132,12 +135,13 @@ def answers_of(ticket: Ticket, found: Estimate, promised: Promise | None, ready_
     """
     opened = {working.figure: opened_of(working) for working in workings_of(found)}
     warned = [*warned_in(found), *warned_of_date(ticket, ready_on)]
+    old = old_lines(ticket)
     names = ("parts", "labour", "consumables", "fees", "discount", "tax.parts", "total", "deposit")
     return Answers(
         estimate=found,
         promise=promised,
         ready_on=ready_on,
-        rows=line_rows(ticket, found),
+        rows=line_rows(ticket, found, old),
         operations_min=sum(line.mean_min for line in found.labour.lines[len(found.fitted) :]),
         figures=list(figures_of(found, opened)),
         stops=[one for one in warned if one.caution.severity == STOP],
@@ -145,6 +149,7 @@ def answers_of(ticket: Ticket, found: Estimate, promised: Promise | None, ready_
         notes=[one for one in warned if one.caution.severity == "note"],
         price_workings=[(name, opened[f"price.{name}"]) for name in names if f"price.{name}" in opened],
         batteries=[battery_places(found, placed) for placed in found.placement if len(placed.options) > 1],
+        old_prices=in_words(old),
     )
 
 
@@ -183,7 +188,7 @@ def battery_places(found: Estimate, placed: Placement) -> BatteryPlaces:
     )
 
 
-def line_rows(ticket: Ticket, found: Estimate) -> list[LineRow]:
+def line_rows(ticket: Ticket, found: Estimate, old: Mapping[str, datetime.date]) -> list[LineRow]:
     stations = {station.key: station.name for station in ticket.hull.stations.all()}
     rows, stands = [], line_words(ticket)
     for number, (line, one, minutes, price) in enumerate(
@@ -201,6 +206,7 @@ def line_rows(ticket: Ticket, found: Estimate) -> list[LineRow]:
                 supplied=supplied,
                 bundle=line.bundle.replace("_", " "),
                 stands=stands.get(line.key, ""),
+                priced_on=old.get(line.key),
             )
         )
     return rows

@@ -9,7 +9,7 @@ from django.db import models, transaction
 
 from catalog import importing
 from catalog.fields import canonical_json
-from catalog.models import CatalogueVersion, ShopRates, WaitingFile
+from catalog.models import AccessoryType, CatalogueVersion, ShopRates, WaitingFile
 from catalog.store import KEYS, read_all, write
 from shop import journal
 
@@ -86,6 +86,22 @@ def _write_found(actor, found: importing.Proposal, why: str) -> int:
     for written in importing.rows_of(model).filter(code__in=codes):
         _journal(actor, written, before.get(written.code, {}), written.ledger_record(), why)
     return len(codes)
+
+
+def date_prices(actor, codes: Iterable[str], today: datetime.date) -> int:
+    """Say that the prices of some types still hold: each is dated today; returns how many."""
+    with transaction.atomic():
+        rows = list(AccessoryType.objects.select_for_update().filter(code__in=list(codes)).order_by("pk"))
+        for row in rows:
+            before = {"priced_on": row.priced_on}
+            row.priced_on = today
+            row.save(update_fields=["priced_on"])
+            journal.record(
+                actor, "changed in the catalogue", row, before, {"priced_on": today}, "The price still holds."
+            )
+        if rows:
+            CatalogueVersion.move_on()
+    return len(rows)
 
 
 def remove_rates(actor, rates: ShopRates) -> None:

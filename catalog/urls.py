@@ -2,7 +2,7 @@ import datetime
 
 from django.urls import path, register_converter
 
-from catalog.views import bundles, files, hulls, prices, rates, types
+from catalog.views import bundles, files, hulls, old_prices, prices, rates, types
 
 
 class DateConverter:
@@ -37,6 +37,8 @@ urlpatterns = [
     path("files/<str:kind>.<str:form>", files.export, name="export"),
     path("files/<int:pk>/", files.look, name="look_at_file"),
     path("files/<int:pk>/write/", files.write, name="write_file"),
+    path("old-prices/", old_prices.show_list, name="old_prices"),
+    path("old-prices.csv", old_prices.table, name="old_prices_table"),
     path("operations/", prices.operations, name="operations"),
     path("operations/new/", prices.new_operation, name="new_operation"),
     path("operations/<str:code>/change/", prices.change_operation, name="change_operation"),

@@ -39,15 +39,17 @@ class Storeroom:
         yield self.now - MISSED_MINUTES_AGO * datetime.timedelta(minutes=1), self.miss
 
     def count(self) -> None:
-        """Name bins and suppliers, and count everything once."""
-        about = read("demo/shelf.json")
+        """Name bins, suppliers and the dates of their prices, and count everything once."""
+        about, today = read("demo/shelf.json"), clock.today()
         counted = {}
         for n, kind in enumerate(AccessoryType.objects.order_by("category", "code"), start=1):
             kind.supplier = about["suppliers"].get(kind.category, "")
             kind.part_number = f"{kind.category[:2].upper()}-{1000 + n}" if kind.supplier else ""
+            if kind.supplier in about["priced_days_ago"]:
+                kind.priced_on = today - about["priced_days_ago"][kind.supplier] * DAY
             kind.bin = f"{about['bins'].get(kind.category, 'M')}{n % 9 + 1}"
             kind.stock_minimum = about["fewest"].get(kind.code, 0)
-            kind.save(update_fields=["supplier", "part_number", "bin", "stock_minimum"])
+            kind.save(update_fields=["supplier", "part_number", "priced_on", "bin", "stock_minimum"])
             counted[kind] = about["counts"].get(kind.code, about["usual"])
         for code, (there, fewest) in about["stock_of_consumables"].items():
             thing = Consumable.objects.get(code=code)

@@ -21,7 +21,7 @@ GROUPS = (
     ("Money", "markup_scale tax tax_rounding deposit margin_floor"),
     ("Afloat", "capacity_caution capacity_strong deck_freeboard_caution_mm"),
     ("Electrics", "usable_depth peukert feed_drop drop_limits fuse_factor insulation_c hot_hull sheathed"),
-    ("Quotes", "quote_valid_days quote_rule quote_tolerance signature_link_days mail_from"),
+    ("Quotes", "quote_valid_days quote_rule quote_tolerance signature_link_days price_age_months mail_from"),
     ("The shop", "shop_name address workmanship_days storage_free_days storage_fee_per_day"),
     ("The bench", "bench_hours_per_day working_days"),
     ("Texts on paper, empty for the program's own", "texts"),

@@ -73,7 +73,7 @@ class ShopRates(CatalogueRow):
     )
     LEDGER = same(
         "holds_from shop_name address mail_from quote_valid_days quote_rule quote_tolerance signature_link_days "
-        "workmanship_days storage_free_days storage_fee_per_day bench_hours_per_day working_days texts"
+        "price_age_months workmanship_days storage_free_days storage_fee_per_day bench_hours_per_day working_days texts"
     )
     KEPT = frozenset(("first_quoted_on",))
 
@@ -142,6 +142,12 @@ class ShopRates(CatalogueRow):
         default=14,
         validators=between(1, 90, "days"),
         help_text="After that the customer asks for a new one.",
+    )
+    price_age_months = models.PositiveSmallIntegerField(
+        "a price is old after, months",
+        default=12,
+        validators=between(0, 120, "months"),
+        help_text="The counter is then told to ask before quoting. 0: no price is old.",
     )
     mail_from = models.EmailField(
         "e-mail address of the shop", blank=True, help_text="Quotes and links to sign are sent from it."
