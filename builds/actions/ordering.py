@@ -164,9 +164,10 @@ def take_in(actor, line: OrderLine, items, one: Came) -> list[tuple[Delivery, li
     )
     item, moved, why = items[line.item_id], [], one.note.strip()
     if one.condition != Condition.WRONG:
-        moved.append(move(actor, item, Movement.Kind.RECEIVED, one.quantity, why=why, order_line=line))
-    if one.condition == Condition.DAMAGED:
-        moved.append(move(actor, item, Movement.Kind.DAMAGED, -one.quantity, why=why, order_line=line))
+        about = {"unit_cost": line.unit_cost, "why": why, "order_line": line}
+        moved.append(move(actor, item, Movement.Kind.RECEIVED, one.quantity, **about))
+        if one.condition == Condition.DAMAGED:
+            moved.append(move(actor, item, Movement.Kind.DAMAGED, -one.quantity, **about))
     return [(delivery, moved)]
 
 

@@ -9,7 +9,10 @@ from django.db import transaction
 
 from builds import stock
 from builds.actions.ground import Refused
-from builds.models import Movement, StockItem
+from builds.average_cost import averaged
+from builds.models import Movement, StockItem, Ticket
+from builds.office.keeping import keep
+from builds.states import HANDED_OVER
 from catalog.models import AccessoryType, Consumable
 from shop import clock, journal, once, roles
 
@@ -39,18 +42,33 @@ def item_of(thing: AccessoryType | Consumable) -> StockItem:
     return StockItem.objects.get_or_create(**which)[0]
 
 
-def move(actor, item: StockItem, kind: str, quantity: Decimal, **about: Any) -> Movement:
-    """Write one entry and move the total with it; `item` is locked. Raises Refused where less than nothing is left."""
+def move(
+    actor, item: StockItem, kind: str, quantity: Decimal, *, unit_cost: Decimal | None = None, **about: Any
+) -> Movement:
+    """Write one entry, and move the total and the average cost with it; `item` is locked.
+
+    Without a unit cost it comes or goes at the average. Raises Refused where less than nothing is left.
+    """
     after = item.on_hand + quantity
     if after < 0:
         has = stock.quantity_words(item.on_hand, item.unit)
         raise Refused(
             f"{item}: the shelf has {has}; {stock.quantity_words(-quantity, item.unit)} cannot go. Count first."
         )
+    each = item.worth if unit_cost is None else unit_cost
+    if quantity:
+        item.average_cost = averaged(item.on_hand, item.worth, quantity, each)
     item.on_hand, item.kept = after, True
-    item.save(update_fields=["on_hand", "kept"])
+    item.save(update_fields=["on_hand", "kept", "average_cost"])
     return Movement.objects.create(
-        item=item, kind=kind, quantity=quantity, on_hand_after=after, at=clock.now(), by=actor, **about
+        item=item,
+        kind=kind,
+        quantity=quantity,
+        on_hand_after=after,
+        unit_cost=each,
+        at=clock.now(),
+        by=actor,
+        **about,
     )
 
 
@@ -98,10 +116,11 @@ def write(actor, item: StockItem, kind: str, quantity: Decimal, *, why: str) -> 
 
 
 def take_back(actor, entry: Movement, *, why: str = "") -> Movement:
-    """Undo an entry by its opposite; both stay."""
+    """Undo an entry by its opposite; both stay. What a boat that has left used moves what it earned."""
     allowed(actor, "count_stock")
     with transaction.atomic():
         once.spend()
+        ticket = Ticket.objects.select_for_update().filter(pk=entry.ticket_id).first()
         item = locked([entry.item_id])[entry.item_id]
         if entry.takes_back_id:
             raise Refused("This entry takes another one back. Write a new entry instead.")
@@ -110,13 +129,15 @@ def take_back(actor, entry: Movement, *, why: str = "") -> Movement:
         opposite = counter_entry(actor, item, entry, why.strip())
         stock.moved()
         note(actor, "take stock entry back", opposite)
+        if ticket and ticket.state == HANDED_OVER:
+            keep(ticket)
     return opposite
 
 
 def counter_entry(actor, item: StockItem, entry: Movement, why: str) -> Movement:
     """Write the opposite of an entry; `item` is locked."""
     same = {"ticket": entry.ticket, "order_line": entry.order_line}
-    return move(actor, item, entry.kind, -entry.quantity, why=why, takes_back=entry, **same)
+    return move(actor, item, entry.kind, -entry.quantity, unit_cost=entry.unit_cost, why=why, takes_back=entry, **same)
 
 
 def note(actor, name: str, entry: Movement) -> None:

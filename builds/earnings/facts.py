@@ -111,7 +111,7 @@ class Used:
     line: str
     accessory: str
     quantity: Fraction
-    unit_cost: Decimal
+    unit_cost: Decimal | Fraction
     come_back: bool = False
 
     @property

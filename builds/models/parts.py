@@ -14,13 +14,15 @@ class StockItem(models.Model):
     """One accessory type or one consumable as the shelf knows it.
 
     `on_hand` is the sum of its movements, moved in their transaction. `kept` is true from the first movement on: before
-    that nobody has counted it, and what the shelf holds is not known.
+    that nobody has counted it, and what the shelf holds is not known. `average_cost` is what one unit cost: the
+    weighted average of what came; null until something came.
     """
 
     accessory = models.OneToOneField("catalog.AccessoryType", models.PROTECT, null=True, related_name="stock")
     consumable = models.OneToOneField("catalog.Consumable", models.PROTECT, null=True, related_name="stock")
     on_hand = ThousandthsField(default=0)
     kept = models.BooleanField(default=False)
+    average_cost = UnitPriceField(null=True)
 
     class Meta:
         ordering = ["id"]
@@ -63,11 +65,20 @@ class StockItem(models.Model):
 
     @property
     def unit_cost(self):
+        """What the catalogue says that one unit costs."""
         return self.consumable.unit_cost if self.consumable else self.accessory.cost
+
+    @property
+    def worth(self):
+        """What one unit on the shelf cost; the catalogue's cost where nothing came at a cost of its own."""
+        return self.unit_cost if self.average_cost is None else self.average_cost
 
 
 class Movement(AppendOnly):
-    """One entry of the shelf: so much came or went, when, by whom, why. It is taken back by a counter-entry alone."""
+    """One entry of the shelf: so much came or went, when, by whom, why. It is taken back by a counter-entry alone.
+
+    `unit_cost`: what one unit that came cost, or what one that went was worth; null in entries before that was kept.
+    """
 
     class Kind(models.TextChoices):
         RECEIVED = "received", "received"
@@ -81,6 +92,7 @@ class Movement(AppendOnly):
     kind = models.CharField(max_length=10, choices=Kind)
     quantity = ThousandthsField()
     on_hand_after = ThousandthsField()
+    unit_cost = UnitPriceField(null=True)
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     why = models.CharField(max_length=300, blank=True)

@@ -1,7 +1,7 @@
 """Totals that are kept of tickets, so that the office adds up rows instead of reading estimates.
 
-They follow from quotes, change orders and work entries alone; `builds.office.keeping` writes them and can write all of
-them anew.
+They follow from quotes, change orders, work entries, entries of the shelf and come-backs alone;
+`builds.office.keeping` writes them and can write all of them anew.
 """
 
 from django.conf import settings

@@ -43,7 +43,7 @@ WHY_FORMULAS = {
     PRICE: "quantity agreed × (price agreed − price quoted), fees, labour rate",
     DISCOUNT: "− the discount agreed",
     CHANGE: "what was added or taken × (price − cost), and its work",
-    PARTS_COST: "− quantity × (cost − cost estimated)",
+    PARTS_COST: "− quantity × (cost, the weighted average on the shelf, − cost estimated)",
     QUANTITY: "− (quantity used − quantity agreed) × cost agreed",
     MINUTES: "− (minutes worked − minutes estimated) ÷ 60 × labour cost estimated",
     RATE: "− minutes worked ÷ 60 × (labour cost of the day − labour cost estimated)",

@@ -55,8 +55,8 @@ def shelf_page(request: HttpRequest, door: str) -> HttpResponse:
 
 
 def value_of(one: ItemStanding):
-    """Return what is on hand at cost."""
-    return round_money(one.on_hand * one.item.unit_cost, settings.CURRENCY)
+    """Return what is on hand at what it cost."""
+    return round_money(one.on_hand * one.item.worth, settings.CURRENCY)
 
 
 @require_GET
