@@ -9,9 +9,9 @@ from django.conf import settings
 
 from builds.agreed import agreed_of
 from builds.earnings.earned import earned, spread_minutes
-from builds.earnings.facts import Facts
+from builds.earnings.facts import Facts, exact
 from builds.earnings.figures import MINUTES, Figures
-from builds.earnings.missed import Part, Way, way_of
+from builds.earnings.missed import Part, Way, rounded, rounded_cost, used_by_line, way_of
 from builds.models import ComeBack, Ticket, WorkEntry
 from builds.office import tables
 from builds.office.charts import WHY_FORMULAS, WHY_WORDS, phase_words
@@ -27,6 +27,13 @@ STEPS = (
     Column("Over, min", tables.SIGNED_MINUTES, strong=True),
 )
 WAY = (Column("Amount", tables.SIGNED_MONEY, strong=True), Column("How it is counted", tables.TEXT))
+PARTS = (
+    Column("Agreed", tables.COUNT),
+    Column("Cost each, agreed"),
+    Column("Used", tables.COUNT),
+    Column("Cost each, average"),
+    Column("Over", tables.SIGNED_MONEY, strong=True),
+)
 KINDS = (Column("Quoted"), Column("Agreed last"), Column("Came", strong=True))
 ENTRIES = (
     Column("For", tables.TEXT),
@@ -45,6 +52,7 @@ class OneTicket:
     way_table: Table
     steps: Table
     kinds: Table
+    parts: Table
     entries: Table
     papers: tuple[str, ...]
     come_backs: list[ComeBack]
@@ -69,6 +77,7 @@ def one_ticket(ticket: Ticket) -> OneTicket | None:
         way_table=way_table(way),
         steps=steps_of(facts, names),
         kinds=kinds_of(facts, figures),
+        parts=parts_of(facts, names),
         entries=entries_of(entries, names),
         papers=(agreed.quote.number, *([agreed.change.number] if agreed.change else [])),
         come_backs=list(ComeBack.objects.filter(ticket=ticket)) if figures.came_back else [],
@@ -135,6 +144,26 @@ def kinds_of(facts: Facts, figures: Figures) -> Table:
     ]
     sums = [sum((row.cells[place] for row in rows), nothing) for place in range(3)]
     return Table("Revenue and cost by kind", "Kind", KINDS, rows, Row("Gross profit", tuple(sums)))
+
+
+def parts_of(facts: Facts, names: dict[str, str]) -> Table:
+    """Return what the parts of each line were to cost and what they cost; nothing of what no shelf kept count of."""
+    used, nothing = used_by_line(facts), round_money(Decimal(0), settings.CURRENCY)
+    planned = {line.key: line for line in facts.agreed.lines}
+    rows, sum_over = [], nothing
+    for key in dict.fromkeys([*(line.key for line in facts.agreed.lines if line.cost), *used]):
+        line = planned.get(key)
+        agreed = (line.quantity, line.unit_cost) if line else (None, None)
+        if some := used.get(key):
+            quantity = sum((one.quantity for one in some), Fraction(0))
+            cost = rounded_cost(some, facts)
+            over = cost - (line.cost if line else nothing)
+            sum_over += over
+            came: tuple = (float(quantity), rounded(exact(cost) / quantity, facts) if quantity else None, over)
+        else:
+            came = (None, None, None)
+        rows.append(Row(names.get(key, key), (*agreed, *came)))
+    return Table("What the parts cost", "Line", PARTS, rows, Row("All", (None, None, None, None, sum_over)))
 
 
 def entries_of(entries: list[WorkEntry], names: dict[str, str]) -> Table:

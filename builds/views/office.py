@@ -191,7 +191,13 @@ def ticket(request: HttpRequest, number: str) -> HttpResponseBase:
     row = get_object_or_404(querysets.in_brief(), number=number)
     found = one_ticket(row)
     if found and is_for_file(request):
-        named = {"steps": found.steps, "kinds": found.kinds, "entries": found.entries, "way": found.way_table}
+        named = {
+            "steps": found.steps,
+            "kinds": found.kinds,
+            "parts": found.parts,
+            "entries": found.entries,
+            "way": found.way_table,
+        }
         which = request.GET.get("table", "way")
         if which not in named:
             raise Http404

@@ -144,6 +144,14 @@ def test_what_is_kept_is_what_is_computed_anew_also_after_an_entry_is_taken_back
     assert kept() == after
 
 
+def test_the_owner_opens_the_cost_of_each_line(gone, cast, client):
+    client.force_login(cast["owner"])
+    table = b"".join(client.get(f"/office/ticket/{gone.number}/?as=csv&table=parts")).decode().splitlines()
+    assert table[0] == 'Line,Agreed,"Cost each, agreed",Used,"Cost each, average",Over'
+    assert table[1].endswith(",3,20.00,3.0,23.00,9.00") and table[2] == "All,,,,,9.00"
+    assert "What the parts cost" in client.get(f"/office/ticket/{gone.number}/").content.decode()
+
+
 def test_lines_that_share_a_type_share_what_it_cost(catalogue, counter, tech):
     code = "reflective_tape_kit"
     costs(code, "20.00")
