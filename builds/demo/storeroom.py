@@ -1,25 +1,31 @@
-"""The storeroom of the demo shop: counted, ordered for, partly delivered; and one part that the bench misses."""
+"""The storeroom of the demo shop: supplied, counted, ordered for, partly delivered; and one part the bench misses."""
 
 import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from builds import purchase, stock
+from django.conf import settings
+
+from builds import price_list, purchase, stock
 from builds.actions import missing, ordering, shelf
+from builds.actions import price_list as taking
 from builds.actions.ordering import Came, Ordered
 from builds.models import Delivery, PurchaseOrder, Ticket
-from catalog.models import AccessoryType, CatalogueVersion, Consumable
+from catalog.models import AccessoryType, CatalogueVersion, Consumable, WaitingFile
 from shop import clock
+from shop.money import round_money
 from shop.once import new_token
 
 from .hours import DAY, Hours
 from .life import Act, Cast
 from .year import read
 
-COUNTED_DAYS_AGO, ORDERED_DAYS_AGO, CAME_DAYS_AGO = 13, 4, 2
+NAMED_DAYS_AGO, LISTED_DAYS_AGO = 47, 46
+COUNTED_DAYS_AGO, ORDERED_DAYS_AGO, CAME_DAYS_AGO = 45, 4, 2
 MISSED_MINUTES_AGO = 25
 USUAL_WAIT_DAYS = 5
+CRLF = "\r\n"
 
 
 @dataclass
@@ -33,15 +39,16 @@ class Storeroom:
     def acts(self) -> Iterator[tuple[datetime.datetime, Act]]:
         """Yield each act with its moment, in the order of time."""
         today = self.hours.day_of(self.now)
+        yield min(self.now, self.hours.at(today - NAMED_DAYS_AGO * DAY, 8.0)), self.name
+        yield min(self.now, self.hours.at(today - LISTED_DAYS_AGO * DAY, 8.0)), self.take_lists
         yield min(self.now, self.hours.at(today - COUNTED_DAYS_AGO * DAY, 8.0)), self.count
         yield min(self.now, self.hours.at(today - ORDERED_DAYS_AGO * DAY, 17.0)), self.order
         yield min(self.now, self.hours.at(today - CAME_DAYS_AGO * DAY, 17.1)), self.receive
         yield self.now - MISSED_MINUTES_AGO * datetime.timedelta(minutes=1), self.miss
 
-    def count(self) -> None:
-        """Name bins, suppliers and the dates of their prices, and count everything once."""
+    def name(self) -> None:
+        """Name bins, suppliers and the dates of their prices."""
         about, today = read("demo/shelf.json"), clock.today()
-        counted = {}
         for n, kind in enumerate(AccessoryType.objects.order_by("category", "code"), start=1):
             kind.supplier = about["suppliers"].get(kind.category, "")
             kind.part_number = f"{kind.category[:2].upper()}-{1000 + n}" if kind.supplier else ""
@@ -50,13 +57,38 @@ class Storeroom:
             kind.bin = f"{about['bins'].get(kind.category, 'M')}{n % 9 + 1}"
             kind.stock_minimum = about["fewest"].get(kind.code, 0)
             kind.save(update_fields=["supplier", "part_number", "priced_on", "bin", "stock_minimum"])
-            counted[kind] = about["counts"].get(kind.code, about["usual"])
-        for code, (there, fewest) in about["stock_of_consumables"].items():
+        for code, (_, fewest) in about["stock_of_consumables"].items():
             thing = Consumable.objects.get(code=code)
             thing.supplier, thing.bin, thing.stock_minimum = about["consumables"], "N1", fewest
             thing.save(update_fields=["supplier", "bin", "stock_minimum"])
-            counted[thing] = there
         CatalogueVersion.move_on()
+
+    def take_lists(self) -> None:
+        """Take the price lists that came from some suppliers: most costs rise, some fall."""
+        for supplier, rises in read("demo/shelf.json")["price_lists"].items():
+            rows = [f"part number,unit cost,holds from{CRLF}"]
+            for n, kind in enumerate(AccessoryType.objects.filter(supplier=supplier).order_by("part_number")):
+                cost = round_money(kind.cost * Decimal(rises[n % len(rises)]), settings.CURRENCY)
+                rows.append(f"{kind.part_number},{cost},{clock.today()}{CRLF}")
+            waiting = WaitingFile.objects.create(
+                kind=price_list.KIND,
+                supplier=supplier,
+                name="price-list.csv",
+                text="".join(rows),
+                seen=CatalogueVersion.current(),
+                by=self.cast.owner,
+                at=clock.now(),
+            )
+            taking.take(self.cast.owner, waiting)
+
+    def count(self) -> None:
+        """Count everything once."""
+        about = read("demo/shelf.json")
+        counted: dict[AccessoryType | Consumable, int] = {}
+        for kind in AccessoryType.objects.order_by("category", "code"):
+            counted[kind] = about["counts"].get(kind.code, about["usual"])
+        for code, (there, _) in about["stock_of_consumables"].items():
+            counted[Consumable.objects.get(code=code)] = there
         figures = {shelf.item_of(thing).pk: (Decimal(there), None) for thing, there in counted.items()}
         shelf.count(self.cast.owner, figures)
 

@@ -33,6 +33,7 @@ from builds.models import (
     WorkOrder,
 )
 from builds.states import STATES
+from catalog.models import WaitingFile
 from shop import clock, journal
 from shop.models import JournalEntry, User
 from tests.shipped import put_catalogue
@@ -193,6 +194,12 @@ def test_one_boat_came_back_and_has_its_time_in_the_week():
         now = bench_now()
         (back,) = [one for one in now.tickets if now.jobs[one.key].back]
         assert back.minutes == 75 and now.plan()[back.key].blocks
+
+
+def test_price_lists_came_and_made_the_parts_of_a_boat_dearer_than_it_was_quoted_with():
+    assert JournalEntry.objects.filter(why__startswith="Price list of").exists()
+    assert not WaitingFile.objects.exists()
+    assert TicketTotals.objects.filter(why_parts_cost__lt=0, month__isnull=False).exists()
 
 
 def test_nobody_in_the_shop_exists():
