@@ -36,6 +36,7 @@ ACTS: dict[str, tuple[tuple[str, ...], str | None, str]] = {
     "record_work": ((BENCH,), None, "record_work"),
     "record_test": ((BENCH, CHECKED), None, "record_work"),
     "note_found": ((BENCH, CHECKED), None, "record_work"),
+    "note_used": ((BENCH, CHECKED, HANDED_OVER), None, "note_used"),
     "keep_photo": ((BENCH, CHECKED), None, "record_work"),
     "answer_found": ((BENCH, CHECKED), None, "write_ticket"),
     "move_at_bench": ((ACCEPTED, BENCH), None, "plan_bench"),

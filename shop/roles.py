@@ -28,6 +28,7 @@ MAY = {
         "sign_quote": (CUSTOMER,),
         "issue_work_order": (COUNTER, OWNER),
         "record_work": (TECH, OWNER),
+        "note_used": (COUNTER, TECH, OWNER),
         "see_calendar": (COUNTER, TECH, OWNER),
         "plan_bench": (TECH, OWNER),
         "set_bench_hours": (OWNER,),

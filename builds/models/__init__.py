@@ -1,4 +1,4 @@
-from builds.models.bench import BenchPhoto, BenchReading, ClockMark, Found, FoundAnswer, StepMark
+from builds.models.bench import BenchPhoto, BenchReading, ClockMark, Found, FoundAnswer, StepMark, UsedConsumable
 from builds.models.calendar import BenchHours, ComeBackTime, DayOff, FeedLink, HeldPlace
 from builds.models.customer import Customer
 from builds.models.handing import ComeBack, ComeBackEnd, ReadyTold
@@ -76,6 +76,7 @@ __all__ = [
     "TicketOperation",
     "TicketShare",
     "TicketTotals",
+    "UsedConsumable",
     "WorkEntry",
     "WorkOrder",
 ]

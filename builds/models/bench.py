@@ -4,6 +4,7 @@ from django.conf import settings
 from django.db import models
 
 from shop.append_only import AppendOnly
+from shop.fields import ThousandthsField
 
 
 class BenchEvent(AppendOnly):
@@ -65,6 +66,23 @@ class BenchReading(BenchEvent):
 
     def __str__(self):
         return f"{self.ticket} {self.test} {self.verdict}"
+
+
+class UsedConsumable(AppendOnly):
+    """How much of a consumable a ticket used, and how much was estimated then; the latest row of an item holds."""
+
+    ticket = models.ForeignKey("Ticket", models.PROTECT, related_name="+")
+    item = models.ForeignKey("catalog.Consumable", models.PROTECT, related_name="+")
+    quantity = ThousandthsField()
+    estimated = ThousandthsField(default=0)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["id"]
+
+    def __str__(self):
+        return f"{self.ticket} used {self.quantity} of {self.item}"
 
 
 class Found(BenchEvent):

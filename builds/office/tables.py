@@ -12,12 +12,13 @@ from builds.earnings.recovery import cost_recovered, hours_recovered, rate_earne
 from shop import clock
 from shop.money import round_money
 
-TEXT, MONEY, MINUTES, SHARE, COUNT, SIGNED_MINUTES, SIGNED_MONEY, DATE = (
+TEXT, MONEY, MINUTES, SHARE, COUNT, QUANTITY, SIGNED_MINUTES, SIGNED_MONEY, DATE = (
     "text",
     "money",
     "minutes",
     "share",
     "count",
+    "quantity",
     "signed_minutes",
     "signed_money",
     "date",

@@ -42,6 +42,7 @@ WRITTEN = {
     tables.MONEY: money,
     tables.MINUTES: lambda value: number(value, 0),
     tables.COUNT: lambda value: number(value, 0),
+    tables.QUANTITY: lambda value: number(value, 1),
     tables.SHARE: lambda value: f'{number(float(value) * 100, 0)}{THIN}<span class="u">%</span>',
     tables.SIGNED_MONEY: lambda value: plus(value) + money(value),
     tables.SIGNED_MINUTES: lambda value: plus(value) + number(value, 0),

@@ -85,6 +85,7 @@ def show(request: HttpRequest, number: str, *, trouble: str = "", at: int = 0, s
         "trouble": trouble,
         "at": at,
         "can_work": is_open("record_work", ticket.state),
+        "can_note": is_open("note_used", ticket.state),
         "can_check": is_open("check", ticket.state, ticket.changing),
     }
     return render(request, "bench/ticket.html", context, status=status)

@@ -15,7 +15,7 @@ from builds.earnings.figures import total_of
 from builds.earnings.recovery import recoveries
 from builds.estimator.accessory import PHASES
 from builds.models import TicketTotals
-from builds.office import behind, charts, sums, tables
+from builds.office import behind, charts, sums, tables, used_up
 from builds.office.evening import evening
 from builds.office.keeping import DAYS, MONTH, OUTCOME
 from builds.office.periods import Asked, asked
@@ -214,6 +214,17 @@ def ticket(request: HttpRequest, number: str) -> HttpResponseBase:
             "figures": found.figures,
         }
     return page(request, "office/ticket.html", ticket=row, found=found, floor=rates.margin_floor, **more)
+
+
+@require_GET
+@allow(OWNER)
+def consumables(request: HttpRequest) -> HttpResponseBase:
+    """What was used of each consumable against what was estimated, on the tickets handed over in a period."""
+    asked_for = asked(request.GET)
+    table = used_up.table_of(asked_for.period)
+    if is_for_file(request):
+        return csv_response(table.as_lines(), f"consumables-{asked_for.period.first:%Y-%m}")
+    return page(request, "office/consumables.html", asked_for, table=table, least=used_up.LEAST_TICKETS)
 
 
 @require_GET

@@ -17,6 +17,7 @@ from builds.actions import (
     planning,
     signing,
     tickets,
+    using,
     work,
 )
 from builds.actions.ground import Refused
@@ -52,6 +53,7 @@ ADDRESSES = {
     "open_come_back": ("come-backs/", "counter", {"cause": "leak", "words": "Wet inside"}),
     "note_found": ("found/", "bench", {"words": "A crack"}),
     "keep_photo": ("photos/", "bench", {}),
+    "note_used": ("consumables/", "bench", {"used_marine_sealant": "12"}),
 }
 
 
@@ -116,6 +118,7 @@ def doings(ticket):
         ),
         "move_at_bench": lambda who: planning.move_ticket(who, ticket, Held(day=clock.today())),
         "note_found": lambda who: finding.note_found(who, ticket, words="A crack", key=new_token()),
+        "note_used": lambda who: using.note_used(who, ticket, {"marine_sealant": Decimal(12)}),
         "keep_photo": lambda who: finding.keep_photo(who, ticket, A_PHOTO, key=new_token()),
         "answer_found": lambda who: finding.answer_found(who, ticket, a_find(ticket), words="Leave it"),
         "tell_ready": lambda who: handing.tell_ready(who, ticket, way="counter", name="Customer 0412"),
