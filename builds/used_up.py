@@ -5,6 +5,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from builds.agreed import agreed_of
 from builds.models import Ticket, UsedConsumable
+from builds.stock import quantity_words
 from catalog.models import Consumable
 
 THOUSANDTH = Decimal("0.001")
@@ -22,6 +23,11 @@ class UsedRow:
     def unit(self) -> str:
         """The unit that is counted, empty for pieces."""
         return "" if self.item.unit == "each" else self.item.unit
+
+    @property
+    def words(self) -> str:
+        """What was estimated, to the tenth, with its unit."""
+        return quantity_words(round(self.estimated, 1), self.unit)
 
 
 def estimated_on(ticket: Ticket) -> dict[str, Decimal]:

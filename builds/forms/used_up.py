@@ -41,16 +41,25 @@ class UsedForm(forms.Form):
         self.of = rows
         for row in rows:
             held = plain(row.noted.quantity) if row.noted else None
-            label = f"{row.item.name}{f', {row.unit}' if row.unit else ''}"
-            self.fields[f"used_{row.item.code}"] = AmountField(unit=row.unit, label=label, initial=held)
+            self.fields[f"used_{row.item.code}"] = AmountField(unit=row.unit, label=row.item.name, initial=held)
         known = [row.item.code for row in rows]
         self.others = {item.code: item for item in Consumable.objects.exclude(code__in=known).order_by("name", "code")}
         choices = [("", "Nothing else"), *((code, named(item)) for code, item in self.others.items())]
         self.fields["other"] = forms.ChoiceField(label="Something else", choices=choices, required=False)
         self.fields["other_amount"] = AmountField(label="How much of it")
 
-    def rows(self):
-        return [(row, self[f"used_{row.item.code}"]) for row in self.of]
+    def measured(self):
+        """What the estimator works out: sealant, ties, wire and the like."""
+        return [(row, self[f"used_{row.item.code}"]) for row in self.of if row.item.computed]
+
+    def listed(self):
+        """What the types list piece by piece."""
+        return [(row, self[f"used_{row.item.code}"]) for row in self.of if not row.item.computed]
+
+    @property
+    def opens(self) -> bool:
+        """Whether something stands among the pieces that has to be seen."""
+        return any(row.noted or field.errors for row, field in self.listed()) or not self.measured()
 
     def clean(self):
         data = super().clean()

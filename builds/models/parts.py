@@ -6,6 +6,7 @@ from django.db.models import Q
 
 from builds.models.bench import BenchEvent
 from catalog.fields import UnitPriceField
+from catalog.records import price_text
 from shop.append_only import AppendOnly
 from shop.fields import ThousandthsField
 
@@ -72,6 +73,10 @@ class StockItem(models.Model):
     def worth(self):
         """What one unit on the shelf cost; the catalogue's cost where nothing came at a cost of its own."""
         return self.unit_cost if self.average_cost is None else self.average_cost
+
+    @property
+    def worth_shown(self) -> str:
+        return price_text(self.worth)
 
 
 class Movement(AppendOnly):

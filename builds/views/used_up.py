@@ -32,7 +32,9 @@ def answer(request: HttpRequest, number: str, door: str, back: str) -> HttpRespo
     if ticket is None or not is_open("note_used", ticket.state):
         raise Http404
     rows, trouble, status = used_up.rows_of(ticket), "", 200
-    form = UsedForm(request.POST if request.method == "POST" else None, rows=rows, initial={"revision": ticket.revision})
+    form = UsedForm(
+        request.POST if request.method == "POST" else None, rows=rows, initial={"revision": ticket.revision}
+    )
     if request.method == "POST":
         status = 422
         if form.is_valid():

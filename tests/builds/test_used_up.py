@@ -1,6 +1,7 @@
 """Consumables used against estimated: written down by whoever knows, read by the owner as far as the figures carry."""
 
 import csv
+import html
 import io
 from decimal import Decimal
 
@@ -40,7 +41,7 @@ def test_the_form_asks_for_what_was_estimated_in_its_unit(busy, tech, client):
     client.force_login(tech)
     page = client.get(f"/bench/ticket/{busy.number}/consumables/").content.decode()
     for row in rows_of(busy):
-        assert row.item.name in page and f"used_{row.item.code}" in page
+        assert html.escape(row.item.name) in page and f"used_{row.item.code}" in page
     assert estimated_on(busy)[SEALANT] > 0 and "ml" in page
     assert "Consumables used" in client.get(f"/bench/ticket/{busy.number}/").content.decode()
 
@@ -122,10 +123,14 @@ def noted(gone, tech, *pairs):
 
 
 def test_the_owner_reads_amount_ratio_tickets_and_spread(gone, tech, cast, client):
-    """10 and 30 ml estimated, 15 and 27 used: 42 / 40 = 1.05, from 0.9 to 1.5; two tickets carry no belief."""
+    """10 and 30 ml estimated, 15 and 27 used: 42 / 40 = 1.05, from 0.9 to 1.5; two tickets carry no belief.
+
+    2 ml more than estimated, at 0.05 each: 0.10.
+    """
+    Consumable.objects.filter(code=SEALANT).update(unit_cost="0.0500")
     noted(gone, tech, (D(10), D(15)), (D(30), D(27)))
     [row] = office.table_of(period()).rows
-    assert row.cells == (2, D(40), D(42), D("1.05"), D("0.9"), D("1.5"), None, None)
+    assert row.cells == (2, D(40), D(42), D("1.05"), D("0.9"), D("1.5"), None, D("0.10"))
     client.force_login(cast["owner"])
     table = list(csv.reader(io.StringIO(b"".join(client.get("/office/consumables/?as=csv")).decode())))
     assert table[1][1:5] == ["2", "40.000", "42.000", "1.050000"]
@@ -149,7 +154,7 @@ def test_only_the_latest_note_of_a_boat_that_left_counts(gone, tech, counter):
     sealant = next(cells for name, cells in rows.items() if "ealant" in name)
     assert (sealant[0], sealant[2]) == (1, D(12))
     beyond = [cells for cells in rows.values() if cells[0] == 0]
-    assert [cells[7] for cells in beyond] == [D(2)]
+    assert [cells[8] for cells in beyond] == [D(2)]
     before = Period(*[clock.today().replace(day=1, year=clock.today().year - 1)] * 2)
     assert office.table_of(before).rows == []
 
