@@ -1,5 +1,6 @@
 """Every page: no sideways scroll from 320 to 1366 pixels, no violation found by axe-core, nothing inline."""
 
+import datetime
 from decimal import Decimal
 
 import pytest
@@ -9,7 +10,7 @@ import builds.documents
 from builds import querysets
 from builds.actions import alternatives, changes, lines, missing, money, ordering, papers, shelf, signing, tickets
 from builds.actions.ordering import Came, Ordered
-from catalog.models import AccessoryType, CatalogueVersion, HullType
+from catalog.models import AccessoryType, CatalogueVersion, HullType, WaitingFile
 from shop import clock
 from shop.once import new_token
 from tests.builds.conftest import blank_page
@@ -68,6 +69,12 @@ PAGES = [
     ("tech", "/bench/ticket/T-0002/parts/missing/?step=5&line=L1"),
     ("owner", "/office/parts/"),
     ("owner", "/office/parts/order/"),
+    ("owner", "/office/price-lists/1/"),
+    ("owner", "/office/price-lists/"),
+    ("owner", "/office/catalogue/old-prices/"),
+    ("tech", "/bench/ticket/T-0002/consumables/"),
+    ("counter", "/counter/ticket/T-0002/consumables/"),
+    ("owner", "/office/consumables/"),
     ("owner", "/counter/ticket/T-0099/"),
     ("owner", "/office/running/"),
     ("tech", "/help/"),
@@ -116,8 +123,25 @@ def on_the_shelf(shop, ticket):
     came = Came(made.lines.first().pk, Decimal(1), True, "damaged", "The box was wet")
     ordering.receive(shop["counter"], made, [came])
     AccessoryType.objects.filter(code="hatch_light").update(stock_minimum=2)
+    priced(shop["owner"], long, other)
     CatalogueVersion.move_on()
     missing.miss_part(shop["tech"], ticket, line_key="L1", words="The bin is empty", key=new_token())
+
+
+def priced(owner, changed, lacking):
+    """Old prices, and a price list that changes a cost, names a stranger and lacks a type."""
+    AccessoryType.objects.update(priced_on=datetime.date(2020, 3, 1))
+    for n, kind in enumerate((changed, lacking)):
+        AccessoryType.objects.filter(pk=kind.pk).update(supplier="Sample Supply", part_number=f"AN-{n}", price=None)
+    WaitingFile.objects.create(
+        pk=1,
+        kind="price_list",
+        supplier="Sample Supply",
+        name="a-price-list-with-a-long-name-of-its-file.csv",
+        text="part,cost,from,note\r\nAN-0,88.00,,x\r\nZZ-0,1.00,,y\r\n",
+        by=owner,
+        at=clock.now(),
+    )
 
 
 @pytest.mark.parametrize(("role", "path"), PAGES)
