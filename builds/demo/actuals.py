@@ -1,9 +1,10 @@
-"""How long the work really took: invented minutes about the estimate, as a bench brings them home. No database."""
+"""How long the work really took and what it used up: invented figures about the estimate. No database."""
 
 import math
 import random
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 # All of these are invented and plausible.
@@ -13,6 +14,8 @@ PHASE_SD = 0.15
 ROUTING_OVER = (1.7, 2.3)
 RAN_LONG = (1.45, 1.65)
 SMALLEST_MIN = 0.5
+SAY_WHAT_THEY_USED = 0.9
+USED_MEAN, USED_SD = 1.12, 0.15
 
 
 @dataclass(frozen=True)
@@ -70,3 +73,14 @@ def drawn_ratio(line: Mapping[str, float], usual: float, chance: random.Random) 
 def habit(kind: str, seed: int) -> float:
     """Return by how much an accessory type (or operation) always takes longer or shorter than the book says."""
     return random.Random(f"{seed} {kind}").lognormvariate(0.0, HABIT_SD)
+
+
+def used(estimated: Mapping[str, Decimal], chance: random.Random) -> dict[str, Decimal]:
+    """Return how much of each consumable the tech wrote down, whole units as one reads them off; often nothing."""
+    if chance.random() > SAY_WHAT_THEY_USED:
+        return {}
+    return {
+        item: Decimal(max(1, round(float(quantity) * chance.gauss(USED_MEAN, USED_SD))))
+        for item, quantity in sorted(estimated.items())
+        if quantity >= 1
+    }

@@ -7,15 +7,15 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
-from builds import bridge, querysets
-from builds.actions import coming_back, handing, hulls, lines, mends, papers, signing, tickets, work
+from builds import bridge, querysets, used_up
+from builds.actions import coming_back, handing, hulls, lines, mends, papers, signing, tickets, using, work
 from builds.documents import hand_over_pdf, quote_pdf, work_order_pdf
 from builds.models import Customer, Quote, Ticket
 from catalog.models import AccessoryType, HullType
 from shop import clock
 from shop.models import User
 
-from .actuals import Worked, worked
+from .actuals import Worked, used, worked
 from .hours import DAY, Hours
 from .year import Story
 
@@ -267,6 +267,9 @@ class Life:
         )
 
     def check(self, tech: User) -> None:
+        estimated = {row.item.code: row.estimated for row in used_up.rows_of(self.ticket)}
+        if taken := used(estimated, self.story.chance("consumables")):
+            using.note_used(tech, self.opened, taken)
         work.check(tech, self.opened, why="Ticked on paper.")
 
     def hand_over(self) -> None:

@@ -29,6 +29,7 @@ from builds.models import (
     StockItem,
     Ticket,
     TicketTotals,
+    UsedConsumable,
     WorkEntry,
     WorkOrder,
 )
@@ -200,6 +201,11 @@ def test_price_lists_came_and_made_the_parts_of_a_boat_dearer_than_it_was_quoted
     assert JournalEntry.objects.filter(why__startswith="Price list of").exists()
     assert not WaitingFile.objects.exists()
     assert TicketTotals.objects.filter(why_parts_cost__lt=0, month__isnull=False).exists()
+
+
+def test_some_tickets_say_what_they_used_and_some_do_not():
+    said = UsedConsumable.objects.values("ticket").distinct().count()
+    assert 10 <= said < Ticket.objects.filter(state__in=("checked", "handed_over")).count()
 
 
 def test_nobody_in_the_shop_exists():
