@@ -13,6 +13,7 @@ GLOSSARY = {
     "Acceptance": "The customer's yes to one quote, in writing: on the screen, on paper, or by a link.",
     "Accessory type": "A generic part that can be fitted: what it needs, weighs, draws and takes to fit.",
     "Actuals": "The minutes that were worked and what was read at the bench.",
+    "Average cost": "What one part on the shelf cost: the weighted average of all that came (IAS 2, from memory).",
     "Build sheet": "Everything that an estimate needs, in one document: boat, lines, people, rates.",
     "Cable cut list": "Each piece of conductor to cut: gauge, colour, length, and the part at each end.",
     "Change order": "What changes after the acceptance, with its price and the customer's consent.",
@@ -31,8 +32,10 @@ GLOSSARY = {
     "Labour recovery": "How much of the labour that was paid for the quotes brought in.",
     "Line": "One accessory type on a ticket: how many, where, how it is mounted.",
     "Margin": "Gross profit divided by revenue before tax. Mark-up is not margin: it divides by cost.",
+    "Old price": "A price of the catalogue older than the owner wants: ask before quoting. It stops nothing.",
     "Opening": "Any drilled hole or cut-out. It cannot be undone, so each is shown and initialled.",
     "Pick list": "What is taken from the store before the work begins, bin by bin.",
+    "Price list": "What a supplier asks for each part number; taken into the catalogue whole or not at all.",
     "Quote": "An estimate fixed, numbered and handed over. It stays as it was.",
     "Run": "A length of cable from one place to another.",
     "Station": "A named place on the hull where things are fitted.",
@@ -42,7 +45,7 @@ GLOSSARY = {
     "Work order": "The bench's paper: steps in their order, holes, wiring, tests. No price.",
 }
 """Each word with its meaning, in the order of the alphabet."""
-OFFICE_ONLY = ("Labour recovery", "Margin")
+OFFICE_ONLY = ("Average cost", "Labour recovery", "Margin", "Price list")
 
 UNITS = ("kg", "mm", "m", "deg", "min", "h", "a", "v", "cm")
 KINDS = {
