@@ -170,6 +170,13 @@ def test_a_list_is_shown_then_written_with_an_entry_for_each_and_the_second_time
     assert price_list(SUPPLIER, text, clock.today() + datetime.timedelta(days=40)).records == 0
 
 
+def test_what_would_sell_below_its_cost_is_marked(supplied, client, cast):
+    client.force_login(cast["owner"])
+    for cost, told in (("650.00", False), ("650.01", True)):
+        look = sent(client, HEADER + f"EM-7,{cost},,,,\r\n").headers["Location"]
+        assert ("below cost" in client.get(look).content.decode()) == told
+
+
 def test_a_page_says_what_is_missing(supplied, client, cast):
     client.force_login(cast["owner"])
     assert suppliers() == [SUPPLIER]
