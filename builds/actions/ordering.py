@@ -29,11 +29,15 @@ Condition = Delivery.Condition
 
 @dataclass(frozen=True)
 class Ordered:
-    """One line of an order: the item's key, how many packs, and what the page said was short."""
+    """One line of an order: the item's key, how many packs, what the page said was short, what one piece or unit costs.
+
+    Without a cost it is the catalogue's of the day.
+    """
 
     item: int
     packs: int
     seen_short: Decimal | None = None
+    unit_cost: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -66,8 +70,14 @@ def order(
     reference: str = "",
     note: str = "",
 ) -> PurchaseOrder:
-    """Write down what was ordered from a supplier. Refused where what is short changed since the page was shown."""
+    """Write down what was ordered from a supplier; a cost of its own is the owner's to say.
+
+    Refused where what is short changed since the page was shown.
+    """
     allowed(actor, "order_parts")
+    lines = list(lines)
+    if any(line.unit_cost is not None for line in lines):
+        allowed(actor, "see_costs")
     wanted = {line.item: line for line in lines if line.packs > 0}
     if not wanted:
         raise Refused("No part is named. Write how many packs of at least one.")
@@ -91,7 +101,7 @@ def order(
             at=clock.now(),
             by=actor,
         )
-        rows = [line_of(made, one, wanted[key].packs) for key, one in standing.items()]
+        rows = [line_of(made, one, wanted[key]) for key, one in standing.items()]
         OrderLine.objects.bulk_create(rows)
         stock.moved()
         said = {"expected_on": expected_on, "lines": {str(row.item): str(row.quantity) for row in rows}}
@@ -99,11 +109,12 @@ def order(
     return made
 
 
-def line_of(made: PurchaseOrder, one: stock.ItemStanding, packs: int) -> OrderLine:
-    quantity = packs * Decimal(str(one.item.pack))
+def line_of(made: PurchaseOrder, one: stock.ItemStanding, wanted: Ordered) -> OrderLine:
+    quantity = wanted.packs * Decimal(str(one.item.pack))
     if quantity > LARGEST_QUANTITY:
-        raise Refused(f"{one.item}: {packs} packs are too many.")
-    return OrderLine(order=made, item=one.item, packs=packs, quantity=quantity, unit_cost=one.item.unit_cost)
+        raise Refused(f"{one.item}: {wanted.packs} packs are too many.")
+    cost = one.item.unit_cost if wanted.unit_cost is None else wanted.unit_cost
+    return OrderLine(order=made, item=one.item, packs=wanted.packs, quantity=quantity, unit_cost=cost)
 
 
 def receive(actor, made: PurchaseOrder, came: Iterable[Came]) -> Received:

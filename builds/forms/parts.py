@@ -8,6 +8,8 @@ from django import forms
 from builds.actions.shelf import WRITTEN_BY_HAND
 from builds.models import Delivery, Line, Movement, OrderLine, OwnPart, PartFound
 from builds.purchase import ToOrder
+from catalog.fields import LARGEST_UNIT_PRICE, UNIT_PRICE_DIGITS
+from catalog.records import price_text
 
 MOST = Decimal(1_000_000)
 DAY = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
@@ -43,6 +45,25 @@ def whole_field(label: str, most: int, **options) -> forms.IntegerField:
             "invalid": f"{label} is a whole number.",
             "min_value": f"{label} is too few.",
             "max_value": f"{label}: at most {most:,}.",
+        },
+        **options,
+    )
+
+
+def cost_field(**options) -> forms.DecimalField:
+    """Return a field for what one piece or unit costs; empty stands for the catalogue's cost."""
+    return forms.DecimalField(
+        label="Cost each",
+        required=False,
+        min_value=0,
+        max_value=LARGEST_UNIT_PRICE,
+        decimal_places=UNIT_PRICE_DIGITS,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "num"}),
+        error_messages={
+            "invalid": "Cost each is an amount; accepted: such as 12.50.",
+            "min_value": "Cost each starts at 0.",
+            "max_value": "Cost each is too much.",
+            "max_decimal_places": f"Cost each has at most {UNIT_PRICE_DIGITS} digits after the point.",
         },
         **options,
     )
@@ -94,7 +115,7 @@ class EntryForm(forms.Form):
 
 
 class OrderForm(forms.Form):
-    """An order at one supplier: how many packs of what is short, and when it is expected."""
+    """An order at one supplier: how many packs of what is short, when it is expected; at the office what it costs."""
 
     supplier = forms.CharField(max_length=80, required=False, widget=forms.HiddenInput)
     reference = forms.CharField(
@@ -104,10 +125,12 @@ class OrderForm(forms.Form):
     expected_on = day_field("Expected on")
     note = forms.CharField(label="Note", max_length=300, required=False)
 
-    def __init__(self, *args, rows: Sequence[ToOrder], **kwargs):
+    def __init__(self, *args, rows: Sequence[ToOrder], costs: bool = False, **kwargs):
         super().__init__(*args, **kwargs)
-        self.of = rows
+        self.of, self.costs = rows, costs
         for row in rows:
+            if costs:
+                self.fields[f"cost_{row.item.key}"] = cost_field(initial=price_text(row.item.unit_cost))
             self.fields[f"packs_{row.item.key}"] = whole_field(
                 "Packs", 9999, required=False, initial=row.standing.packs
             )
@@ -116,7 +139,15 @@ class OrderForm(forms.Form):
             )
 
     def rows(self):
-        return [(row, self[f"packs_{row.item.key}"], self[f"short_{row.item.key}"]) for row in self.of]
+        return [
+            (
+                row,
+                self[f"packs_{row.item.key}"],
+                self[f"short_{row.item.key}"],
+                self[f"cost_{row.item.key}"] if self.costs else None,
+            )
+            for row in self.of
+        ]
 
     def about(self):
         """Yield the fields of the order as a whole."""

@@ -32,29 +32,34 @@ def list_page(
     request: HttpRequest, door: str, *, bound: OrderForm | None = None, trouble: str = "", status: int = 200
 ) -> HttpResponse:
     """Show what is short by supplier, with a form for the order; what it costs at the office alone."""
-    suppliers = purchase.to_order()
+    costs = door == "office" and roles.may(request.user, "see_costs")
     context = {
         "door": door,
         "here": "order",
-        "groups": [(one, form_of(one, bound)) for one in suppliers],
-        "costs": door == "office" and roles.may(request.user, "see_costs"),
+        "groups": [(one, form_of(one, bound, costs)) for one in purchase.to_order()],
+        "costs": costs,
         "today": clock.today(),
         "trouble": trouble,
     }
     return render(request, "counter/parts/to_order.html", context, status=status)
 
 
-def form_of(one: Supplier, bound: OrderForm | None) -> OrderForm:
+def prefix_of(one: Supplier) -> str:
+    return f"s{zlib.crc32(one.name.encode())}"
+
+
+def form_of(one: Supplier, bound: OrderForm | None, costs: bool) -> OrderForm:
     """Return the form of one supplier: what was typed where it was this one's that was sent."""
-    prefix = f"s{zlib.crc32(one.name.encode())}"
+    prefix = prefix_of(one)
     if bound is not None and bound.prefix == prefix:
-        typed = OrderForm(bound.data, rows=one.rows, prefix=prefix)
+        typed = OrderForm(bound.data, rows=one.rows, costs=costs, prefix=prefix)
         typed.is_valid()
         return typed
     today = clock.today()
     expected = today + datetime.timedelta(days=one.lead_days)
     return OrderForm(
         rows=one.rows,
+        costs=costs,
         prefix=prefix,
         initial={"supplier": one.name, "ordered_on": today, "expected_on": expected},
     )
@@ -76,15 +81,20 @@ def office_to_order(request: HttpRequest) -> HttpResponse:
 def ordered(request: HttpRequest, door: str) -> HttpResponse:
     """Write down the order of the supplier whose form was sent."""
     prefix = request.POST.get("group", "")
-    supplier = next((one for one in purchase.to_order() if form_of(one, None).prefix == prefix), None)
+    supplier = next((one for one in purchase.to_order() if prefix_of(one) == prefix), None)
     if supplier is None:
         return list_page(request, door, trouble="Nothing is short there any more. Look at the list again.", status=409)
-    form = OrderForm(request.POST, rows=supplier.rows, prefix=prefix)
+    form = OrderForm(request.POST, rows=supplier.rows, costs=door == "office", prefix=prefix)
     if not form.is_valid():
         return list_page(request, door, bound=form, status=422)
     data = form.cleaned_data
     lines = [
-        Ordered(item_of(row.item.thing).pk, data[f"packs_{row.item.key}"] or 0, data[f"short_{row.item.key}"])
+        Ordered(
+            item_of(row.item.thing).pk,
+            data[f"packs_{row.item.key}"] or 0,
+            data[f"short_{row.item.key}"],
+            data.get(f"cost_{row.item.key}"),
+        )
         for row in supplier.rows
     ]
     about = {name: data[name] for name in ("ordered_on", "expected_on", "reference", "note")}

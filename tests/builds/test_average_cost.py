@@ -5,10 +5,12 @@ memory; the examples are reckoned by hand.
 """
 
 import random
+import re
 from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from django.core.exceptions import PermissionDenied
 from django.core.management import call_command
 
 from builds.actions import handing, ordering, shelf, work
@@ -95,6 +97,28 @@ def test_the_shelf_keeps_the_average_and_each_entry_what_it_cost(catalogue, coun
     assert item(CODE).average_cost == D("23.0000")
     said = Movement.objects.filter(item=item(CODE)).values_list("quantity", "unit_cost")
     assert [(int(quantity), cost) for quantity, cost in said] == [(4, D(20)), (4, D(26)), (-2, D(23)), (4, D(23))]
+
+
+def test_the_owner_orders_at_what_the_supplier_confirmed_and_nobody_else_says_a_cost(catalogue, counter, owner, client):
+    costs(CODE, "20.00")
+    counted(counter, **{CODE: 1})
+    AccessoryType.objects.filter(code=CODE).update(stock_minimum=2, supplier="Sample Supply")
+    CatalogueVersion.move_on()
+    today, key = str(clock.today()), f"type_{kind(CODE).pk}"
+    page = {"counter": "/counter/parts/order/", "office": "/office/parts/order/"}
+    client.force_login(counter)
+    assert "cost_" not in client.get(page["counter"]).content.decode()
+    with pytest.raises(PermissionDenied):
+        line = Ordered(item(CODE).pk, 1, unit_cost=D("1.00"))
+        ordering.order(counter, [line], supplier="S", ordered_on=clock.today(), expected_on=clock.today())
+    client.force_login(owner)
+    shown = client.get(page["office"]).content.decode()
+    prefix = re.search(r'name="group" value="(s\d+)"', shown)[1]
+    sent = {"group": prefix, f"{prefix}-packs_{key}": "1", f"{prefix}-short_{key}": "1"}
+    sent |= {f"{prefix}-ordered_on": today, f"{prefix}-expected_on": today, f"{prefix}-supplier": "Sample Supply"}
+    assert client.post(page["office"], sent | {f"{prefix}-cost_{key}": "dear"}).status_code == 422
+    assert client.post(page["office"], sent | {f"{prefix}-cost_{key}": "23.4"}).status_code == 302
+    assert (OrderLine.objects.get().unit_cost, kind(CODE).cost) == (D("23.4"), D("20.00"))
 
 
 def test_a_delivery_taken_back_or_damaged_leaves_the_average_as_it_was(catalogue, counter):
