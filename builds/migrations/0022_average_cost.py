@@ -9,7 +9,7 @@ from shop.append_only import Protect
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('builds', '0020_come_backs_counted_down'),
+        ('builds', '0021_come_back_time'),
     ]
 
     operations = [

@@ -11,7 +11,7 @@ from shop.append_only import Protect
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('builds', '0021_average_cost'),
+        ('builds', '0022_average_cost'),
         ('catalog', '0008_price_age'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
