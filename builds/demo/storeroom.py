@@ -22,8 +22,8 @@ from .life import Act, Cast
 from .year import read
 
 NAMED_DAYS_AGO, LISTED_DAYS_AGO = 47, 46
-COUNTED_DAYS_AGO, ORDERED_DAYS_AGO, CAME_DAYS_AGO = 45, 4, 2
-MISSED_MINUTES_AGO = 25
+COUNTED_DAYS_AGO, ORDERED_DAYS_AGO = 45, 1
+CAME_MINUTES_AGO, MISSED_MINUTES_AGO = 50, 25
 USUAL_WAIT_DAYS = 5
 CRLF = "\r\n"
 
@@ -43,8 +43,9 @@ class Storeroom:
         yield min(self.now, self.hours.at(today - LISTED_DAYS_AGO * DAY, 8.0)), self.take_lists
         yield min(self.now, self.hours.at(today - COUNTED_DAYS_AGO * DAY, 8.0)), self.count
         yield min(self.now, self.hours.at(today - ORDERED_DAYS_AGO * DAY, 17.0)), self.order
-        yield min(self.now, self.hours.at(today - CAME_DAYS_AGO * DAY, 17.1)), self.receive
-        yield self.now - MISSED_MINUTES_AGO * datetime.timedelta(minutes=1), self.miss
+        minute = datetime.timedelta(minutes=1)
+        yield min(self.now - CAME_MINUTES_AGO * minute, self.hours.at(today, 8.0)), self.receive
+        yield self.now - MISSED_MINUTES_AGO * minute, self.miss
 
     def name(self) -> None:
         """Name bins, suppliers and the dates of their prices."""

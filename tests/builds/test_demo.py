@@ -39,6 +39,9 @@ from shop import clock, journal
 from shop.models import JournalEntry, User
 from tests.shipped import put_catalogue
 
+# By it the database of the tests is made, also where this file runs alone.
+pytestmark = pytest.mark.django_db
+
 NOW = datetime.datetime(2026, 11, 25, 15, 0, tzinfo=datetime.UTC)
 
 
