@@ -11,7 +11,7 @@ from django.conf import settings
 
 from builds import stock
 from builds.documents import PurchaseGroup, PurchaseRow
-from builds.stock import ItemStanding, NeedStanding, quantity_words
+from builds.stock import ItemStanding, NeedStanding, quantity_words, restock_days
 from catalog.tables import MARK, guarded
 from shop.money import round_money
 
@@ -72,9 +72,8 @@ class Supplier:
     def title(self) -> str:
         return self.name or NO_SUPPLIER
 
-    @property
-    def lead_days(self) -> int:
-        return max((row.item.lead_days for row in self.rows), default=0)
+    def lead_days(self, today: datetime.date) -> int:
+        return max((restock_days(row.item, today) for row in self.rows), default=0)
 
     @property
     def cost(self) -> Decimal:

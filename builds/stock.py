@@ -44,15 +44,22 @@ class NeedStanding:
     def here_on(self, today: datetime.date) -> datetime.date | None:
         """Return the day on which all of it is here, None where it is.
 
-        What is on no order comes after its lead time from today; what the shop never counted, from the customer's yes.
+        What is on no order takes its days from today; what the shop never counted, from the customer's yes.
         """
         if not self.waits:
             return None
         days = [max(day, today) for day, _ in self.coming]
         if self.uncovered:
-            begin = today if self.item.kept else self.need.since or today
-            days.append(max(today, begin + self.item.lead_days * DAY))
+            if self.item.kept:
+                days.append(today + restock_days(self.item, today) * DAY)
+            else:
+                days.append(max(today, (self.need.since or today) + self.item.lead_days * DAY))
         return max(days)
+
+
+def restock_days(item: StockItem, today: datetime.date) -> int:
+    """Return how long an item takes that is counted and short: its own days, else those of the shop's rules."""
+    return item.lead_days or shelf.rates_on(today).restock_days
 
 
 @dataclass

@@ -24,7 +24,6 @@ from .year import read
 NAMED_DAYS_AGO, LISTED_DAYS_AGO = 47, 46
 COUNTED_DAYS_AGO, ORDERED_DAYS_AGO = 45, 1
 CAME_MINUTES_AGO, MISSED_MINUTES_AGO = 50, 25
-USUAL_WAIT_DAYS = 5
 CRLF = "\r\n"
 
 
@@ -98,7 +97,7 @@ class Storeroom:
         today = clock.today()
         for n, supplier in enumerate([one for one in purchase.to_order() if one.name][:2]):
             lines = [Ordered(shelf.item_of(row.item.thing).pk, row.standing.packs) for row in supplier.rows]
-            expected = today + (supplier.lead_days or USUAL_WAIT_DAYS) * DAY
+            expected = today + supplier.lead_days(today) * DAY
             about = {"supplier": supplier.name, "ordered_on": today, "expected_on": expected}
             ordering.order(self.cast.counter, lines, reference=f"SO-{2041 + n}", **about)
 

@@ -56,7 +56,7 @@ def form_of(one: Supplier, bound: OrderForm | None, costs: bool) -> OrderForm:
         typed.is_valid()
         return typed
     today = clock.today()
-    expected = today + datetime.timedelta(days=one.lead_days)
+    expected = today + datetime.timedelta(days=one.lead_days(today))
     return OrderForm(
         rows=one.rows,
         costs=costs,

@@ -23,7 +23,7 @@ GROUPS = (
     ("Electrics", "usable_depth peukert feed_drop drop_limits fuse_factor insulation_c hot_hull sheathed"),
     ("Quotes", "quote_valid_days quote_rule quote_tolerance signature_link_days price_age_months mail_from"),
     ("The shop", "shop_name address workmanship_days storage_free_days storage_fee_per_day"),
-    ("The bench", "bench_hours_per_day working_days"),
+    ("The bench", "bench_hours_per_day working_days restock_days"),
     ("Texts on paper, empty for the program's own", "texts"),
 )
 # Tables whose values are parts of a whole, and those in minutes; the others are plain factors.

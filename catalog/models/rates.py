@@ -73,7 +73,8 @@ class ShopRates(CatalogueRow):
     )
     LEDGER = same(
         "holds_from shop_name address mail_from quote_valid_days quote_rule quote_tolerance signature_link_days "
-        "price_age_months workmanship_days storage_free_days storage_fee_per_day bench_hours_per_day working_days texts"
+        "price_age_months workmanship_days storage_free_days storage_fee_per_day restock_days bench_hours_per_day "
+        "working_days texts"
     )
     KEPT = frozenset(("first_quoted_on",))
 
@@ -159,6 +160,12 @@ class ShopRates(CatalogueRow):
         "storage free after the customer is told, days", default=14, validators=between(0, 365, "days")
     )
     storage_fee_per_day = MoneyField("storage after that, a day", default=Decimal("0.00"))
+    restock_days = models.PositiveSmallIntegerField(
+        "a part that ran out is here after, days",
+        default=5,
+        validators=between(0, 365, "days"),
+        help_text="For types without days of their own.",
+    )
     bench_hours_per_day = models.FloatField("bench hours a day", default=6.0, validators=between(0.5, 24, "h"))
     working_days = WorkingDaysField(default=defaults.working_days)
     texts = TextsField(default=dict, blank=True)

@@ -20,7 +20,7 @@ from builds.actions.ordering import Came, Ordered
 from builds.bridge import estimate_of
 from builds.documents import PaperFacts, purchase_list_pdf
 from builds.models import ClockMark, Delivery, Movement, Need, OwnPart, PartFound, PurchaseOrder
-from catalog.models import AccessoryType, Consumable
+from catalog.models import AccessoryType, Consumable, ShopRates
 from catalog.models.version import CatalogueVersion
 from catalog.shelf import rates_on
 from shop import clock, journal
@@ -292,6 +292,20 @@ def test_a_quote_promises_by_what_lies_free_and_by_what_comes(counter):
     ticket = draft(counter, ("cart_scupper_posts", 1))
     promised = promise.promise_of(estimate_of(ticket), rates_on(today), today)
     assert dict(promised.working)["Parts here"] == stock.day_words(today + 5 * DAY)
+
+
+def test_a_part_that_ran_out_is_not_promised_for_today_though_it_lies_on_the_shelf_as_a_rule(counter):
+    """Without days of its own it takes the days of the shop's rules: 5 as shipped."""
+    wanted, today = {"cart_scupper_posts": 1}, clock.today()
+    supplied("cart_scupper_posts", lead_days=0)
+    assert stock.wait_days(wanted, today) == 0, "never counted"
+    counted(counter, cart_scupper_posts=1)
+    ticket = accepted(counter, ("cart_scupper_posts", 2))
+    assert stock.wait_days(wanted, today) == 5
+    assert parts.parts_here_on(ticket) == today + 5 * DAY
+    ShopRates.objects.update(restock_days=8)
+    CatalogueVersion.move_on()
+    assert stock.wait_days(wanted, today) == 8
 
 
 def test_a_ticket_that_is_changed_keeps_the_part_that_it_holds(counter):
