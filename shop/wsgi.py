@@ -10,4 +10,4 @@ application = get_wsgi_application()
 # a page of a long ticket makes some ten thousand objects, hardly any of them garbage in a ring.
 gc.collect()
 gc.freeze()
-gc.set_threshold(50_000, 20, 50)
+gc.set_threshold(50_000, 10, 10)

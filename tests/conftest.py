@@ -28,7 +28,7 @@ def pytest_collection_finish():
     """As shop/wsgi.py does: four thousand tests stay, and the collector would go through them again and again."""
     gc.collect()
     gc.freeze()
-    gc.set_threshold(50_000, 20, 50)
+    gc.set_threshold(50_000, 10, 10)
 
 
 @pytest.fixture
