@@ -31,7 +31,7 @@ def kept_photo(file) -> KeptPhoto:
 
     The size is read before a pixel is: a small file can unfold to gigabytes.
     """
-    # WeasyPrint lets half a picture pass for the whole process, once it is loaded.
+    # WeasyPrint lets half a picture pass for the whole process that loads it.
     ImageFile.LOAD_TRUNCATED_IMAGES = False
     if file.size > LARGEST_BYTES:
         raise NotAPhoto(f"The photo is larger than {LARGEST_BYTES // 1_000_000}\u202fMB. Send a smaller one.")

@@ -10,7 +10,11 @@ from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 
-THREADS = 2
+from shop import printing
+
+# Papers hold a thread each while a printer has them; the rest are always there for pages.
+PAGE_THREADS = 2
+THREADS = PAGE_THREADS + printing.MOST_AT_ONCE + printing.MOST_WAITING
 # A worker that is forked just as the master is told to stop misses the signal; after this long it is ended.
 GRACE_S = 5
 

@@ -2,6 +2,7 @@
 
 import contextlib
 import gc
+import socket
 
 import pytest
 from django.db import connection
@@ -61,6 +62,23 @@ def client_of(client):
         return client
 
     return sign_in
+
+
+@pytest.fixture
+def listener():
+    """A port of this machine, and how many have called there."""
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        server.setblocking(False)
+
+        def calls() -> int:
+            called = 0
+            with contextlib.suppress(BlockingIOError):
+                while True:
+                    server.accept()[0].close()
+                    called += 1
+            return called
+
+        yield server.getsockname()[1], calls
 
 
 @pytest.fixture

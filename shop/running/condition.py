@@ -12,7 +12,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import DatabaseError, connection
 
-from shop import append_only, clock, database, pdf
+from shop import append_only, clock, database, pdf, printing
 from shop.keeping import backups, filling
 from shop.models import JournalEntry
 
@@ -133,7 +133,7 @@ def of_papers() -> Iterator[Condition]:
         yield Condition("Papers", str(error), CAUTION)
         return
     if any("B612" in font for font in pdf.fonts_of(made)):
-        yield Condition("Papers", "PDFs are made, with the packaged font")
+        yield Condition("Papers", f"PDFs are made, with the packaged font; {printing.bounds()}")
     else:
         yield Condition("Papers", "the packaged font is missing: pages break elsewhere than they were tested", CAUTION)
 

@@ -1,19 +1,18 @@
-"""PDFs come from packaged files alone, one after the other, and are the same every time."""
+"""PDFs come from packaged files alone, and are the same every time."""
 
 import builtins
 import io
 import os
 import subprocess
 import sys
-import threading
-import time
 from pathlib import Path
 
 import pdfplumber
 import pytest
 
-from shop import pdf as pdfs
-from shop.pdf import Refused, Unavailable, joined, packaged, pdf
+from shop import printer
+from shop.pdf import Refused, Unavailable, joined, pdf
+from shop.printer import packaged
 
 PAGE = "<html><body data-left='T-1' data-right='' data-foot=''><p>Depth 12\u202fmm, cure 24\u202fh</p></body></html>"
 MM = 72 / 25.4
@@ -42,10 +41,10 @@ def test_another_paper_is_refused_by_name():
 def test_the_same_page_gives_the_same_bytes_in_another_process_too():
     here = pdf(PAGE)
     assert pdf(PAGE) == here
-    code = f"import sys; from shop.pdf import pdf; sys.stdout.buffer.write(pdf({PAGE!r}))"
+    code = f"import sys; from shop.printer import layout; sys.stdout.buffer.write(layout({PAGE!r}, 'a4'))"
     done = subprocess.run(
         [sys.executable, "-c", code],
-        cwd=Path(pdfs.__file__).parents[1],
+        cwd=Path(printer.__file__).parents[1],
         env=os.environ | {"PYTHONHASHSEED": "7"},
         capture_output=True,
         check=True,
@@ -67,33 +66,39 @@ def test_the_packaged_font_sets_every_sign_of_the_trade():
 @pytest.mark.parametrize(
     "asked",
     [
-        "<img src='https://example.com/a.png'>",
+        "<img src='http://HERE/a.png'>",
         "<img src='file:///etc/passwd'>",
         "<img src='data:image/png;base64,iVBORw0KGgo='>",
         "<img src='a.png'>",
-        "<link rel='stylesheet' href='http://example.com/a.css'>",
-        "<style>@import url(ftp://example.com/a.css);</style>",
-        "<p style='background: url(https://example.com/a.png)'>x</p>",
-        "<object data='https://example.com/a.svg'></object>",
-        "<svg viewBox='0 0 9 9'><image href='https://example.com/a.png' width='9' height='9'/></svg>",
-        "<svg viewBox='0 0 9 9'><use href='https://example.com/a.svg#b'/></svg>",
+        "<link rel='stylesheet' href='http://HERE/a.css'>",
+        "<link rel='attachment' href='http://HERE/a.txt'>",
+        "<style>@import url(http://HERE/a.css);</style>",
+        "<style>@import url(ftp://HERE/a.css);</style>",
+        "<style>@font-face { font-family: x; src: url(http://HERE/a.otf) } p { font-family: x }</style>",
+        "<p style='background: url(http://HERE/a.png)'>x</p>",
+        "<object data='http://HERE/a.svg'></object>",
+        "<svg viewBox='0 0 9 9'><image href='http://HERE/a.png' width='9' height='9'/></svg>",
+        "<svg viewBox='0 0 9 9'><use href='http://HERE/a.svg#b'/></svg>",
     ],
 )
-def test_nothing_from_outside_gets_into_a_page(asked, monkeypatch):
-    """Whatever the page asks for is refused or left alone; no socket is opened and no other file is read."""
-
-    def no_network(*args, **kwargs):
-        raise AssertionError("a socket was opened")
-
-    monkeypatch.setattr("socket.socket.connect", no_network)
-    monkeypatch.setattr("socket.getaddrinfo", no_network)
+def test_nothing_from_outside_gets_into_a_page(asked, listener):
+    """Whatever the page asks for is refused or left alone: nobody calls, and no other file is read."""
+    port, calls = listener
     try:
-        data = pdf(PAGE.replace("</body>", f"{asked}</body>"))
+        data = pdf(PAGE.replace("</body>", f"{asked.replace('HERE', f'127.0.0.1:{port}')}</body>"))
     except Refused as error:
-        assert "is not packaged with the program" in str(error)
+        assert "is not packaged with the program" in str(error) or "without a base URI" in str(error)
     else:
         with opened(data) as document:
             assert not document.pages[0].images
+            assert not document.doc.catalog.get("Names")
+    assert calls() == 0
+
+
+def test_a_drawing_that_would_be_left_out_ends_the_pdf():
+    turned = "<svg viewBox='0 0 9 9'><g transform='rotate(x)'><path d='M1 1 L2 2'/></g></svg>"
+    with pytest.raises(Refused, match="Failed to render SVG"):
+        pdf(PAGE.replace("</body>", f"{turned}</body>"))
 
 
 def test_an_image_of_another_machine_ends_the_pdf():
@@ -115,12 +120,12 @@ def test_an_image_of_another_machine_ends_the_pdf():
     ],
 )
 def test_only_print_sheets_and_fonts_are_served(file, served):
-    assert (packaged(f"file://{pdfs.STATIC}/{file}") is not None) is served
+    assert (packaged(f"file://{printer.STATIC}/{file}") is not None) is served
 
 
 def test_a_packaged_path_on_another_host_is_not_served():
-    assert packaged(f"file://example.com{pdfs.STATIC}/print/print.css") is None
-    assert packaged(f"http://localhost{pdfs.STATIC}/print/print.css") is None
+    assert packaged(f"file://example.com{printer.STATIC}/print/print.css") is None
+    assert packaged(f"http://localhost{printer.STATIC}/print/print.css") is None
 
 
 def test_without_pango_the_message_names_the_debian_packages(monkeypatch):
@@ -132,29 +137,10 @@ def test_without_pango_the_message_names_the_debian_packages(monkeypatch):
         return real(name, *args, **kwargs)
 
     monkeypatch.setattr(builtins, "__import__", without_weasyprint)
-    pdfs._printer.cache_clear()
+    printer.library.cache_clear()
     with pytest.raises(Unavailable, match=r"Pango library is missing.*libpango-1\.0-0, libpangoft2-1\.0-0"):
-        pdf(PAGE)
-
-
-def test_pdfs_are_made_one_after_the_other(monkeypatch):
-    printer = pdfs._printer
-    inside, most = [], []
-
-    def watched():
-        inside.append(1)
-        most.append(len(inside))
-        time.sleep(0.02)
-        inside.pop()
-        return printer()
-
-    monkeypatch.setattr(pdfs, "_printer", watched)
-    threads = [threading.Thread(target=pdf, args=(PAGE,)) for _ in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert most == [1, 1, 1, 1]
+        printer.layout(PAGE, "a4")
+    assert printer.answer(lambda: printer.layout(PAGE, "a4"))[0] == "unavailable"
 
 
 # One file after another

@@ -7,7 +7,7 @@ import sys
 import pytest
 from django.core.management import CommandError, call_command
 
-from shop import server
+from shop import printing, server
 from tests.test_house import HOUSE
 
 SHOP = {"HULLBENCH_HOSTS": "bench.example", "HULLBENCH_PROXY": "1", "DJANGO_SETTINGS_MODULE": "shop.settings"}
@@ -55,14 +55,15 @@ def test_a_demo_is_never_served_as_a_shop():
         call_command("serve")
 
 
-def test_one_process_a_core_with_two_threads_becomes_the_server(monkeypatch):
+def test_one_process_a_core_becomes_the_server_each_with_threads_that_no_paper_takes(monkeypatch):
     started = []
     monkeypatch.setattr(os, "execv", lambda program, words: started.append(words))
     monkeypatch.setattr(os, "chdir", lambda folder: None)
     server.become_gunicorn("127.0.0.1:8000", "--access-logfile", "-")
     words = started[0]
     assert words[words.index("--workers") + 1] == str(os.cpu_count())
-    assert words[words.index("--threads") + 1] == "2"
+    papers = printing.MOST_AT_ONCE + printing.MOST_WAITING
+    assert int(words[words.index("--threads") + 1]) == papers + 2
     assert words[words.index("--bind") + 1] == "127.0.0.1:8000"
 
 
