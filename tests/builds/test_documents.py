@@ -4,10 +4,13 @@ from functools import cache
 
 import pytest
 import segno
+import weasyprint
 
+from builds import documents
 from builds.documents import work_order_pdf
+from shop import printer
 from tests.builds import hand_made
-from tests.builds.printed import estimate_of, modules_of, one, printed, quick_texts
+from tests.builds.printed import PDFS, estimate_of, modules_of, one, printed, quick_texts
 
 
 @cache
@@ -258,3 +261,13 @@ def test_the_code_on_the_work_order_reads_back_at_a_hundred_dots_an_inch_in_one_
 def test_a_later_version_says_which_it_replaces():
     assert "Version 2 replaces 1." in printed("work_order", 1, "a4").whole
     assert "replaces" not in one("work_order", facts=hand_made.facts(version=1, replaces=None)).whole
+
+
+@pytest.mark.parametrize("name", PDFS)
+def test_what_a_printer_leaves_out_of_the_library_s_own_style_changes_no_paper(name, monkeypatch):
+    pages = []
+    monkeypatch.setattr(documents, "pdf", lambda html, paper: pages.append(html))
+    PDFS[name](hand_made.facts(), hand_made.sheet(2), estimate_of(2), "letter")
+    plain = printer.layout(pages[0], "letter")
+    monkeypatch.setattr(printer, "page", lambda: weasyprint.HTML)
+    assert printer.layout(pages[0], "letter") == plain
