@@ -14,6 +14,7 @@ import io
 import logging
 import mimetypes
 import os
+import shutil
 import signal
 import sys
 import traceback
@@ -162,7 +163,8 @@ def receive(pipe: IO[bytes]) -> tuple[str, bytes] | None:
 # The process itself
 
 
-def main(most_mb: int, longest_s: int) -> None:
+def main(most_mb: int, longest_s: int, folder: str) -> None:
+    """Print until the input ends; `folder` is this process's own for temporary files and goes with it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the server; a printer ends with its input.
     pages, papers = sys.stdin.buffer, own_output()
     bound_memory(most_mb)
@@ -182,6 +184,7 @@ def main(most_mb: int, longest_s: int) -> None:
         send(papers, *answer(lambda paper=paper, html=html: layout(html.decode(), paper)))
         if gc.get_count()[0] > MUCH_GARBAGE:
             gc.collect()
+    shutil.rmtree(folder, ignore_errors=True)
 
 
 def answer(work: Callable[[], bytes]) -> tuple[str, bytes]:
@@ -238,4 +241,4 @@ def refuse_outside() -> None:
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    main(int(sys.argv[1]), int(sys.argv[2]), sys.argv[3])

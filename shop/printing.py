@@ -49,8 +49,15 @@ class Printer:
         self.longest_s = longest_s
         self.is_warm = self.is_at_work = self.is_killed = False
         self.folder = tempfile.mkdtemp(prefix="hullbench-printer-")
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "shop.printer", str(most_mb), str(int(longest_s))],
+        try:
+            self.process = self.started(most_mb)
+        except OSError:
+            shutil.rmtree(self.folder)
+            raise
+
+    def started(self, most_mb: int) -> subprocess.Popen:
+        return subprocess.Popen(
+            [sys.executable, "-m", "shop.printer", str(most_mb), str(int(self.longest_s)), self.folder],
             cwd=PROGRAM,
             env={name: value for name, value in os.environ.items() if name.upper() in KEPT}
             | dict.fromkeys(("TMPDIR", "TEMP", "TMP"), self.folder),

@@ -6,6 +6,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from pathlib import Path
@@ -23,23 +24,32 @@ LONG = "<p>x" * 100_000
 linux = pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="reads what Linux says of a process")
 
 
+def warm(**limits):
+    """Printers with one that is ready, and their end."""
+    made = Printers(most=1, **limits)
+    made.lay_out(SHORT, "a4")
+    yield made
+    made.end()
+
+
+@pytest.fixture(scope="module")
+def shared():
+    yield from warm()
+
+
 @pytest.fixture
-def printers():
-    """Makes printers with limits of their own, the first one warm, and ends them."""
-    made = []
-
-    def make(**limits):
-        made.append(Printers(**{"most": 1, **limits}))
-        made[0].lay_out(SHORT, "a4")
-        return made[0]
-
-    yield make
-    for one in made:
-        one.end()
+def ours(shared):
+    """Printers whose first one is ready, whatever the test before did to it."""
+    shared.lay_out(SHORT, "a4")
+    return shared
 
 
-def test_a_paper_that_takes_too_long_is_ended_in_words_and_the_next_one_is_printed(printers):
-    ours = printers()
+@pytest.fixture(scope="module")
+def narrow():
+    yield from warm(most_mb=280)
+
+
+def test_a_paper_that_takes_too_long_is_ended_in_words_and_the_next_one_is_printed(ours):
     ours.free[0].longest_s = 0.5
     before = time.monotonic()
     with pytest.raises(Unavailable, match=TOO_MUCH):
@@ -48,23 +58,21 @@ def test_a_paper_that_takes_too_long_is_ended_in_words_and_the_next_one_is_print
     assert ours.lay_out(SHORT, "a4").startswith(b"%PDF")
 
 
-def test_a_paper_that_takes_too_much_memory_is_ended_in_words_and_the_next_one_is_printed(printers):
-    ours = printers(most_mb=280)
+def test_a_paper_that_takes_too_much_memory_is_ended_in_words_and_the_next_one_is_printed(narrow):
     with pytest.raises(Unavailable, match=TOO_MUCH):
-        ours.lay_out(LONG, "a4")
-    assert ours.lay_out(SHORT, "a4").startswith(b"%PDF")
+        narrow.lay_out(LONG, "a4")
+    assert narrow.lay_out(SHORT, "a4").startswith(b"%PDF")
 
 
 @linux
-def test_the_system_holds_a_printer_to_its_memory(printers):
-    status = Path(f"/proc/{printers(most_mb=280).free[0].process.pid}/limits").read_text()
+def test_the_system_holds_a_printer_to_its_memory(narrow):
+    status = Path(f"/proc/{narrow.free[0].process.pid}/limits").read_text()
     limits = {line[:26].strip(): line[26:].split()[:2] for line in status.splitlines()}
     assert limits["Max address space"] == ["280000000", "280000000"]
     assert limits["Max core file size"] == ["0", "0"]
 
 
-def test_a_page_nested_too_deeply_is_refused_in_words_by_the_same_printer(printers):
-    ours = printers()
+def test_a_page_nested_too_deeply_is_refused_in_words_by_the_same_printer(ours):
     number = ours.free[0].process.pid
     with pytest.raises(Unavailable, match=TOO_MUCH):
         ours.lay_out("<div>" * 3000, "a4")
@@ -72,35 +80,36 @@ def test_a_page_nested_too_deeply_is_refused_in_words_by_the_same_printer(printe
     assert ours.free[0].process.pid == number
 
 
-def test_a_printer_that_nobody_is_left_to_end_ends_by_its_processor_time():
-    with started(longest_s=0) as process:
+def test_a_printer_that_nobody_is_left_to_end_ends_by_its_processor_time(tmp_path):
+    with started(tmp_path, longest_s=0) as process:
         receive(process.stdout)
         send(process.stdin, "a4", LONG.encode())
         assert process.wait(60) == -signal.SIGXCPU
 
 
-def test_a_printer_ends_with_the_process_that_started_it():
-    with started() as process:
+def test_a_printer_ends_with_the_process_that_started_it_and_leaves_nothing_behind(tmp_path):
+    folder = tmp_path / "own"
+    folder.mkdir()
+    with started(folder) as process:
         receive(process.stdout)
         process.stdin.close()
         assert process.wait(60) == 0
+    assert not folder.exists()
 
 
-def started(longest_s: int = 60) -> subprocess.Popen:
-    command = [sys.executable, "-m", "shop.printer", "1000", str(longest_s)]
+def started(folder: Path, longest_s: int = 60) -> subprocess.Popen:
+    command = [sys.executable, "-m", "shop.printer", "1000", str(longest_s), str(folder)]
     return subprocess.Popen(command, cwd=PROGRAM, stdin=PIPE, stdout=PIPE)
 
 
-def test_a_printer_that_died_while_it_had_nothing_to_do_is_replaced(printers):
-    ours = printers()
+def test_a_printer_that_died_while_it_had_nothing_to_do_is_replaced(ours):
     ours.free[0].process.kill()
     ours.free[0].process.wait()
     assert ours.lay_out(SHORT, "a4").startswith(b"%PDF")
 
 
-def test_a_printer_whose_answer_nobody_took_is_not_asked_again(printers, monkeypatch):
+def test_a_printer_whose_answer_nobody_took_is_not_asked_again(ours, monkeypatch):
     """Its next answer would be the paper before."""
-    ours = printers()
     old = ours.free[0]
 
     def interrupted(pipe):
@@ -114,25 +123,23 @@ def test_a_printer_whose_answer_nobody_took_is_not_asked_again(printers, monkeyp
     assert ours.lay_out(SHORT, "a4") != ours.lay_out("<p>Another</p>", "a4")
 
 
-def test_the_folder_of_a_printer_goes_with_it(printers):
-    ours = printers()
+def test_the_folder_of_a_printer_goes_with_it(ours):
     folder = Path(ours.free[0].folder)
     assert list(folder.iterdir()), "the packaged fonts, as the library keeps them"
     ours.end()
     assert not folder.exists()
 
 
-def test_where_no_printer_starts_the_log_is_named(monkeypatch):
-    monkeypatch.setattr(sys, "executable", shutil.which("false"))
-    with pytest.raises(Unavailable, match=NOT_STARTED):
-        Printers().lay_out(SHORT, "a4")
-    monkeypatch.setattr(sys, "executable", "/there/is/no/such/program")
-    with pytest.raises(Unavailable, match=NOT_STARTED):
-        Printers().lay_out(SHORT, "a4")
+def test_where_no_printer_starts_the_log_is_named(monkeypatch, tmp_path):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    for program in (shutil.which("false"), "/there/is/no/such/program"):
+        monkeypatch.setattr(sys, "executable", program)
+        with pytest.raises(Unavailable, match=NOT_STARTED):
+            Printers().lay_out(SHORT, "a4")
+    assert list(tmp_path.iterdir()) == []
 
 
-def test_a_paper_comes_out_the_same_whatever_was_printed_before(printers):
-    ours = printers()
+def test_a_paper_comes_out_the_same_whatever_was_printed_before(ours):
     first = ours.lay_out(SHORT, "a4")
     others = [ours.lay_out(SHORT, "letter"), ours.lay_out(f"<b style='font-size: 40pt'>{SHORT}</b>", "a4")]
     assert ours.lay_out(SHORT, "a4") == first and first not in others
@@ -142,15 +149,15 @@ def test_a_paper_comes_out_the_same_whatever_was_printed_before(printers):
 
 
 @linux
-def test_a_printer_knows_no_secret_and_has_no_file_of_the_server(printers, monkeypatch, tmp_path):
+def test_a_printer_knows_no_secret_and_has_no_file_of_the_server(monkeypatch, tmp_path):
     for name in ("DATABASE_URL", "HULLBENCH_SECRET_KEY", "HULLBENCH_MAIL_PASSWORD", "HULLBENCH_DATA"):
         monkeypatch.setenv(name, "not for a printer")
     with (tmp_path / "database").open("w") as database:
         os.set_inheritable(database.fileno(), True)
-        process = Path(f"/proc/{printers().free[0].process.pid}")
-        open_files = [os.readlink(file) for file in (process / "fd").iterdir()]
-    assert b"not for a printer" not in (process / "environ").read_bytes()
-    assert database.name not in open_files
+        for printers in warm():
+            process = Path(f"/proc/{printers.free[0].process.pid}")
+            assert b"not for a printer" not in (process / "environ").read_bytes()
+            assert database.name not in [os.readlink(file) for file in (process / "fd").iterdir()]
 
 
 @pytest.mark.parametrize(
@@ -245,9 +252,9 @@ def test_what_holds_a_printer_is_said_as_it_is(monkeypatch, system, module, word
     assert words in printing.bounds()
 
 
-def test_without_the_module_that_bounds_it_a_printer_prints_all_the_same():
-    code = "import sys; sys.modules['resource'] = None; from shop import printer; printer.main(1000, 60)"
-    with subprocess.Popen([sys.executable, "-c", code], cwd=PROGRAM, stdin=PIPE, stdout=PIPE) as process:
+def test_without_the_module_that_bounds_it_a_printer_prints_all_the_same(tmp_path):
+    code = "import sys; sys.modules['resource'] = None; from shop import printer; printer.main(1000, 60, sys.argv[1])"
+    with subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], cwd=PROGRAM, stdin=PIPE, stdout=PIPE) as process:
         assert receive(process.stdout) == ("ready", b"")
         send(process.stdin, "a4", SHORT.encode())
         assert receive(process.stdout)[1].startswith(b"%PDF")
