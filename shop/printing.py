@@ -19,7 +19,7 @@ from pathlib import Path
 
 from shop.printer import TOO_MUCH, Refused, Unavailable, receive, resource, send
 
-MOST_AT_ONCE, MOST_WAITING = 2, 2
+MOST_AT_ONCE, MOST_WAITING = 2, 4
 """Papers of one serving process; a further one is refused in words, so that some of its threads are left for pages."""
 
 MOST_MB = 1000

@@ -168,11 +168,18 @@ def calls(*rooms):
                 yield dotted(path), ast.unparse(node.func), node
 
 
-def test_no_program_is_started_while_a_page_is_answered():
+def test_no_program_is_started_while_a_page_is_answered_but_our_own_printer():
     starting = re.compile(r"^(os\.(system|popen|exec\w*|spawn\w*)|subprocess\.\w+)$")
     found = {module for module, name, _ in calls("shop", "catalog", "builds") if starting.match(name)}
     assert {module for module in found if ".views" in module or ".forms" in module or ".actions" in module} == set()
-    assert found <= {"shop.environment", "shop.server"} | {module for module in found if "management" in module}
+    commands = {module for module in found if "management" in module}
+    assert found <= {"shop.environment", "shop.server", "shop.printing"} | commands
+    (printer,) = [
+        node for module, name, node in calls("shop") if (module, name) == ("shop.printing", "subprocess.Popen")
+    ]
+    assert [ast.unparse(word) for word in printer.args[0].elts] == [
+        "sys.executable", "'-m'", "'shop.printer'", "str(most_mb)", "str(int(self.longest_s))", "self.folder"
+    ]  # fmt: skip
 
 
 def test_nothing_is_evaluated_or_unpickled():
