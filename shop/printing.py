@@ -68,20 +68,27 @@ class Printer:
     def answer(self, paper: str, html: bytes) -> Answer | None:
         """Return how a page came out, or None where the printer ended over it. Raises Unavailable where none starts."""
         self.is_at_work = True  # Left so by an interruption: an answer that nobody took would be the next one's.
-        watch = threading.Timer(self.longest_s, self.kill)
-        watch.start()
         answer = None
-        with contextlib.suppress(OSError):
+        with self.watched(), contextlib.suppress(OSError):
             self.is_warm = self.is_warm or receive(self.process.stdout) is not None
             if self.is_warm:
                 send(self.process.stdin, paper, html)
                 answer = receive(self.process.stdout)
-        watch.cancel()
-        watch.join()
         if not self.is_warm:
             raise Unavailable(NOT_STARTED)
         self.is_at_work = answer is None
         return answer
+
+    @contextlib.contextmanager
+    def watched(self) -> Iterator[None]:
+        """Kill the process where what is done meanwhile takes too long; its pipes end then."""
+        watch = threading.Timer(self.longest_s, self.kill)
+        watch.start()
+        try:
+            yield
+        finally:
+            watch.cancel()
+            watch.join()
 
     @property
     def is_ready(self) -> bool:

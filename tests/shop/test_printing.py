@@ -120,6 +120,9 @@ def test_a_printer_whose_answer_nobody_took_is_not_asked_again(ours, monkeypatch
         with pytest.raises(KeyboardInterrupt):
             ours.lay_out(SHORT, "a4")
     assert old.process.poll() is not None
+    assert not [thread for thread in threading.enumerate() if isinstance(thread, threading.Timer)], (
+        "nobody waits for it"
+    )
     assert ours.lay_out(SHORT, "a4") != ours.lay_out("<p>Another</p>", "a4")
 
 
