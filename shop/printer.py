@@ -178,12 +178,13 @@ def main(most_mb: int, longest_s: int, folder: str) -> None:
     refuse_outside()
     gc.freeze()
     send(papers, "ready", b"")
-    while asked := receive(pages):
-        bound_time(longest_s)
-        paper, html = asked
-        send(papers, *answer(lambda paper=paper, html=html: layout(html.decode(), paper)))
-        if gc.get_count()[0] > MUCH_GARBAGE:
-            gc.collect()
+    with contextlib.suppress(BrokenPipeError):  # Nobody is left to take the answer.
+        while asked := receive(pages):
+            bound_time(longest_s)
+            paper, html = asked
+            send(papers, *answer(lambda paper=paper, html=html: layout(html.decode(), paper)))
+            if gc.get_count()[0] > MUCH_GARBAGE:
+                gc.collect()
     shutil.rmtree(folder, ignore_errors=True)
 
 

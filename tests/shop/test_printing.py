@@ -87,11 +87,16 @@ def test_a_printer_that_nobody_is_left_to_end_ends_by_its_processor_time(tmp_pat
         assert process.wait(60) == -signal.SIGXCPU
 
 
-def test_a_printer_ends_with_the_process_that_started_it_and_leaves_nothing_behind(tmp_path):
+@pytest.mark.parametrize("html", ["", SHORT])
+def test_a_printer_ends_with_the_process_that_started_it_and_leaves_nothing_behind(html, tmp_path):
+    """Idle, or with a paper that nobody is left to take."""
     folder = tmp_path / "own"
     folder.mkdir()
     with started(folder) as process:
         receive(process.stdout)
+        process.stdout.close()
+        if html:
+            send(process.stdin, "a4", html.encode())
         process.stdin.close()
         assert process.wait(60) == 0
     assert not folder.exists()
