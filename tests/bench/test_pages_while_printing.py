@@ -1,8 +1,8 @@
 """A page stays quick while long work orders are being printed.
 
 A ratio within one run, so that a slow machine fails nobody. `-s` shows the figures of a run. Measured when this was
-written, on two busy cores under gunicorn with four work orders of 300 steps at once: a page took 64 ms before, 121 ms
-meanwhile and 0.4 s at worst; laid out in the serving processes themselves, 15 s at worst.
+written, on two busy cores under gunicorn with four work orders of 300 steps at once: a page took 58 ms before, 111 ms
+meanwhile and 0.3 s at worst; laid out in the serving processes themselves, 9 s at worst.
 """
 
 import statistics
