@@ -32,8 +32,8 @@ FUSE_X = 254.0
 FORK_X = 276.0
 LOAD_WIDE = 166.0
 HEAD = 22.0
-LEG_HIGH = 66.0
-PLUS_DOWN, TEXT_DOWN, MINUS_DOWN = 13.0, 37.0, 50.0
+LEG_HIGH = 79.0
+PLUS_DOWN, RUN_DOWN, DROP_DOWN, MINUS_DOWN = 13.0, 37.0, 50.0, 63.0
 GROUP_GAP = 16.0
 NAME_LINES = 3
 FOOT_M = 0.3048
@@ -211,8 +211,11 @@ def _draw_circuit(
 ) -> tuple[float, list[float]]:
     """Draw the heading, the fuse and the legs of a circuit; return the heights of its positive and its negatives."""
     start = (PLUS_X, MINUS_X) if group.source is None else (BOX_RIGHT, BOX_RIGHT)
-    head = pane.text(FUSE_X - FUSE_LONG / 2, top + 13, circuit.name.replace("_", " "), "d-strong", bold=True)
-    pane.text(head.right + 8, top + 13, f"{amperes(circuit.current_a)}, {fuse_text(circuit, system)}")
+    left, figures = FUSE_X - FUSE_LONG / 2, f"{amperes(circuit.current_a)}, {fuse_text(circuit, system)}"
+    room = width - left - lettering.width(figures, SIZE) - 12
+    name = lettering.shorten(circuit.name.replace("_", " "), SIZE, room, bold=True)
+    head = pane.text(left, top + 13, name, "d-strong", bold=True)
+    pane.text(head.right + 8, top + 13, figures)
     y = top + HEAD
     plus_at = y + PLUS_DOWN
     down: list[float] = []
@@ -238,8 +241,8 @@ def _draw_leg(pane: Pane, system: Wiring, leg: Leg, back_to: float, top: float, 
     left = right - LOAD_WIDE
     _conductor(pane, FORK_X, left, top + PLUS_DOWN, leg.positive, leg.switch, positive=True)
     _conductor(pane, back_to, left, top + MINUS_DOWN, (leg.negative,), None, positive=False, sleeve_at=FORK_X)
-    figures = f"{gauge(leg.awg)}, {run(leg.run_m, system.units)}, {drop(leg.drop_fraction, leg.limit_fraction)}"
-    pane.text(FORK_X + 8, top + TEXT_DOWN, figures)
+    pane.text(FORK_X + 8, top + RUN_DOWN, f"{gauge(leg.awg)}, {run(leg.run_m, system.units)}")
+    pane.text(FORK_X + 8, top + DROP_DOWN, drop(leg.drop_fraction, leg.limit_fraction))
     names = in_lines(leg.part.name, LOAD_WIDE - 36, NAME_LINES)
     box = Box(left, top, right, top + LEG_HIGH - 4)
     numbered(pane, box, leg.part.label, leg.part.line, [*names, amperes(leg.current_a)])
