@@ -1,7 +1,10 @@
 """The bench on a phone: ticks by taps, reception cut in between, two phones on one ticket."""
 
+from contextlib import suppress
+
 import pytest
 from PIL import Image
+from playwright.sync_api import Error
 
 from builds import bench, querysets
 from builds.actions import lines, papers, signing, tickets
@@ -28,6 +31,13 @@ def job(shop):
 
 def ticked():
     return list(StepMark.objects.filter(done=True).values_list("n", flat=True))
+
+
+def reception_is_back(page):
+    """Tell the page, which may have noticed by itself and gone on to its next step."""
+    page.context.set_offline(False)
+    with suppress(Error):
+        page.evaluate("window.dispatchEvent(new Event('online'))")
 
 
 def test_steps_are_ticked_by_taps_alone(job, open_page):
@@ -119,8 +129,7 @@ def test_a_find_with_its_photo_waits_without_reception_and_reaches_the_counter_o
     page.get_by_role("button", name="Ask the counter").tap()
     page.wait_for_selector("text=Not saved yet, 1 waiting")
     assert not Found.objects.exists()
-    page.context.set_offline(False)
-    page.evaluate("window.dispatchEvent(new Event('online'))")
+    reception_is_back(page)
     page.wait_for_selector("text=The counter has not answered yet")
     found = Found.objects.get()
     kept = BenchPhoto.objects.get(found=found)
@@ -168,8 +177,7 @@ def test_a_reading_without_reception_waits_and_is_kept(job, open_page):
     page.context.set_offline(True)
     form.get_by_role("button", name="Left out").tap()
     page.wait_for_selector("text=Not saved yet, 1 waiting")
-    page.context.set_offline(False)
-    page.evaluate("window.dispatchEvent(new Event('online'))")
+    reception_is_back(page)
     page.wait_for_selector("text=Not tried: no cradle")
     assert BenchReading.objects.get().verdict == "skipped"
 
@@ -204,8 +212,7 @@ def test_a_whole_ticket_is_worked_by_taps_with_the_reception_cut_at_every_step(d
         page.locator(TICK).tap()
         page.wait_for_selector("text=Not saved yet, 1 waiting")
         assert ticked() == list(range(1, n))
-        page.context.set_offline(False)
-        page.evaluate("window.dispatchEvent(new Event('online'))")
+        reception_is_back(page)
         page.wait_for_selector("[data-unsaved]", state="hidden")
     page.wait_for_selector("text=Ticked by")
     assert ticked() == list(range(1, count + 1))
