@@ -20,13 +20,18 @@ from tests.cluster import private_cluster
 BASE_DIR = Path(__file__).resolve().parent.parent
 WORKERS = "2"
 ON_POSTGRES = ["tests/builds", "tests/catalog", "tests/shop", "-m", "database and not (browser or timing)"]
-# What these ask of a database, others ask too: they are about what is shown to whom, or about an invented year.
+# What these ask of a database, others ask too: they are about what is shown to whom, about an invented year, or do one
+# thing a thousand times.
 ON_ONE_DATABASE = (
     "builds/test_demo.py",
     "builds/test_demo_by_chance.py",
     "builds/test_every_answer.py",
+    "builds/test_faults.py",
     "builds/test_inert.py",
+    "builds/test_papers.py",
     "builds/test_queries.py",
+    "builds/test_shelf_by_chance.py",
+    "builds/test_states.py",
     "builds/test_trust.py",
     "builds/test_who_sees_what.py",
 )

@@ -1,4 +1,4 @@
-"""Papers laid out on all cores: the press hears of every paper while the year is rehearsed, then hands each one out."""
+"""Papers laid out beside all else: the press hears of each while the year is rehearsed, then hands each one out."""
 
 from collections.abc import Callable
 from concurrent.futures import Executor, Future
@@ -10,7 +10,7 @@ Render = Callable[..., bytes]
 
 
 class Press:
-    """Lays papers out in the processes of a pool, each known by what it says."""
+    """Lays papers out by a pool, each known by what it says."""
 
     def __init__(self, pool: Executor):
         self.pool = pool

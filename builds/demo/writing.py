@@ -2,18 +2,16 @@
 
 import datetime
 import heapq
-import multiprocessing
-import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 
-import django
 from django.db import transaction
 from django.utils import timezone
 
 from catalog.models import ShopRates
 from shop import clock, roles
 from shop.models import User
+from shop.printing import MOST_AT_ONCE
 
 from .hours import Hours
 from .life import Act, Cast, LayOut, Life
@@ -23,7 +21,6 @@ from .year import stories
 
 SEED = 412
 SECOND_TECH = "demo_tech_2"
-MOST_PROCESSES = 8
 WHOLE_YEAR_DAYS = 366
 Say = Callable[[str], None]
 Acts = Iterator[tuple[datetime.datetime, Act]]
@@ -39,15 +36,13 @@ def write_year(
 ) -> int:
     """Write the last days of the invented year up to now, all or nothing, and return how many tickets they have.
 
-    `say` is told of each ticket. `lay_out` makes the papers; without one they are laid out on all cores, which takes
+    `say` is told of each ticket. `lay_out` makes the papers; without one they are laid out by the printers, which takes
     most of the time: the year is then rehearsed first, to know every paper, and written while they are laid out.
     """
     now = now or timezone.now()
     if lay_out:
         return live(say, now, seed, lay_out, days)
-    # Started afresh, not forked: a copy of this process would hold its database connection too.
-    afresh = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(min(os.cpu_count() or 1, MOST_PROCESSES), afresh, initializer=django.setup) as pool:
+    with ThreadPoolExecutor(MOST_AT_ONCE) as pool:
         press = Press(pool)
         rehearse(now, seed, press.order, days)
         return live(say, now, seed, press.deliver, days)

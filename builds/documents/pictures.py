@@ -19,6 +19,8 @@ QUIET_MODULES = 4
 """ISO/IEC 18004 asks for four modules of white round the code."""
 PLAN_UNITS = 580.0
 """The width of a plan: on 182 mm its lettering of 12 units is 10.7 pt, its thinnest line of 0.7 units 0.6 pt."""
+TALLEST_UNITS = 690.0
+"""The height of a sheet of wiring: 217 mm, which fits under a heading on US Letter."""
 
 
 def pictures_of(name: str, facts: PaperFacts, sheet: Document, estimate: Document) -> dict[str, Any]:
@@ -34,7 +36,7 @@ def pictures_of(name: str, facts: PaperFacts, sheet: Document, estimate: Documen
         pictures["wirings"] = [
             mark_safe(drawn.svg)
             for place, system in enumerate(wirings_of(sheet, estimate, parts))
-            for drawn in wiring_pages(system, f"wiring-{place}", PLAN_UNITS)
+            for drawn in wiring_pages(system, f"wiring-{place}", PLAN_UNITS, TALLEST_UNITS)
         ]
     return pictures
 

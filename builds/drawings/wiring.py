@@ -4,6 +4,7 @@ Solid lines are positive conductors, thinner ones negative; a dot joins, a cross
 conductor carries its sleeve label at both ends.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from shop.units import THIN, US, number
@@ -37,7 +38,6 @@ PLUS_DOWN, RUN_DOWN, DROP_DOWN, MINUS_DOWN = 13.0, 37.0, 50.0, 63.0
 GROUP_GAP = 16.0
 NAME_LINES = 3
 FOOT_M = 0.3048
-TALLEST = 940.0
 
 
 @dataclass
@@ -64,14 +64,14 @@ def wiring(system: Wiring, ident: str, width: float = 700.0, printed: bool = Tru
     return _draw(system, _groups(system), ident, width, printed, "")
 
 
-def wiring_pages(system: Wiring, ident: str, width: float = 700.0, tallest: float = TALLEST) -> tuple[Drawn, ...]:
+def wiring_pages(system: Wiring, ident: str, width: float, tallest: float) -> tuple[Drawn, ...]:
     """Return the diagram for paper, in drawings no taller than a page; the battery stands on each."""
     pages: list[list[Group]] = [[]]
     room = tallest - TOP
     left = room
     for group in _groups(system):
         part = replace(group, circuits=[])
-        for circuit in group.circuits:
+        for circuit in in_parts(group.circuits, room):
             needed = circuit_high(circuit) + (0.0 if part.circuits else HEAD + 6.0 + GROUP_GAP)
             if needed > left and (part.circuits or pages[-1]):
                 if part.circuits:
@@ -89,6 +89,15 @@ def wiring_pages(system: Wiring, ident: str, width: float = 700.0, tallest: floa
         _draw(system, groups, f"{ident}-{i}", width, True, name)
         for i, (groups, name) in enumerate(zip(pages, names, strict=True), start=1)
     )
+
+
+def in_parts(circuits: list[Circuit], room: float) -> Iterator[Circuit]:
+    """Yield the circuits, one of more loads than a page holds in parts, each with its fuse, as with the battery."""
+    most = int((room - 2 * HEAD - 6.0 - GROUP_GAP) // LEG_HIGH)
+    for circuit in circuits:
+        for at in range(0, len(circuit.legs), most):
+            name = f"{circuit.name}, continued" if at else circuit.name
+            yield replace(circuit, name=name, legs=circuit.legs[at : at + most])
 
 
 BATTERY_WIDE, BATTERY_HIGH = 340.0, 54.0

@@ -143,7 +143,7 @@ def test_no_lettering_overlaps_or_leaves_the_sheet_on_screen_or_on_paper(system,
 
 def test_a_long_diagram_is_parted_between_circuits_with_the_battery_on_each_sheet():
     many = tuple(circuit(f"light {n}", leg(n, "LED deck strips, pair, waterproof")) for n in range(10, 40))
-    sheets = wiring_pages(light_rig(circuits=many), "w", tallest=940)
+    sheets = wiring_pages(light_rig(circuits=many), "w", 700, 940)
     assert len(sheets) == 5 and all(sheet.height <= 940 for sheet in sheets)
     words = [[text for text, _ in read(sheet.svg).texts] for sheet in sheets]
     assert all(any(text.startswith("12\u202fV 20\u202fAh") for text in page) for page in words)
@@ -152,8 +152,18 @@ def test_a_long_diagram_is_parted_between_circuits_with_the_battery_on_each_shee
     assert len({sheet.svg.split('aria-labelledby="')[1].split('"')[0] for sheet in sheets}) == len(sheets)
 
 
+def test_a_circuit_of_more_loads_than_a_page_holds_goes_on_the_next_with_its_fuse():
+    many = circuit("lights", *(leg(n, "LED deck strips, pair, waterproof") for n in range(10, 30)))
+    sheets = wiring_pages(light_rig(circuits=(many,)), "w", 580, 690)
+    assert all(sheet.height <= 690 for sheet in sheets)
+    words = [[text for text, _ in read(sheet.svg).texts] for sheet in sheets]
+    assert ["lights" in page for page in words] == [True, False, False, False]
+    assert ["lights, continued" in page for page in words] == [False, True, True, True]
+    assert sum(text == "18\u202fAWG, 2.00\u202fm" for page in words for text in page) == 20
+
+
 def test_a_short_diagram_takes_one_sheet():
-    (sheet,) = wiring_pages(light_rig(), "w")
+    (sheet,) = wiring_pages(light_rig(), "w", 700, 940)
     assert sheet.svg == wiring(light_rig(), "w-1").svg
 
 
