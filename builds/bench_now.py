@@ -142,6 +142,14 @@ def shop_tech(rates: ShopRates) -> Tech:
     return Tech("", "The bench", week_min, min(OPENS_MIN, DAY_MIN - day_min))
 
 
+def bench_week_min(rates: ShopRates) -> int:
+    """Return what everyone at the bench works in a week together, days off aside [min, above 0]; one query.
+
+    Where nobody has hours, it is one tech of the shop's own.
+    """
+    return sum(sum(tech.week_min) for tech in techs(rates)) or sum(shop_tech(rates).week_min)
+
+
 # Tickets.
 
 

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.db.models import Count, F, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 
+from builds.bench_now import bench_week_min
 from builds.earnings.figures import NAMES, Figures, figures_of
 from builds.models import MoneyEntry, Ticket, TicketTotals, WorkEntry
 from builds.office import tables
@@ -96,7 +97,7 @@ def standing() -> Standing:
         middle_days=median(ages) if ages else None,
         oldest_days=max(ages, default=None),
         queue_min=queue_min(),
-        week_min=rates.bench_hours_per_day * 60 * len(rates.working_days),
+        week_min=bench_week_min(rates),
         quotes_open=len(money),
         quotes_total=sum(money, nothing),
     )
@@ -113,17 +114,16 @@ class InBrief:
 
 
 def in_brief(rates: ShopRates) -> InBrief:
-    """Return work in progress, deposits held and bench load as sums, in three queries."""
+    """Return work in progress, deposits held and bench load as sums, in four queries."""
     sums = TicketTotals.objects.filter(ticket__state__in=IN_WORK).aggregate(
         count=Count("pk"), **{f"sum_{name}": Sum(name) for name in NAMES}
     )
-    week_min = rates.bench_hours_per_day * 60 * len(rates.working_days)
     nothing = round_money(Decimal(0), settings.CURRENCY)
     return InBrief(
         tickets=sums["count"],
         agreed=nothing + figures_of({name: sums[f"sum_{name}"] for name in NAMES}).revenue,
         held=sum(held_by_ticket().values(), nothing),
-        weeks=queue_min() / week_min,
+        weeks=queue_min() / bench_week_min(rates),
     )
 
 
