@@ -36,6 +36,9 @@
       var was = before[figure.dataset.figure];
       if (was !== undefined && was !== figure.textContent.trim()) figure.classList.add("changed");
     });
+  });
+  // As soon as the answer is there: a moment later somebody may be typing in another field.
+  document.addEventListener("htmx:afterSwap", function () {
     var wanted = document.querySelector("[data-cursor]");
     if (wanted) (wanted.matches("input, button, select") ? wanted : wanted.querySelector("input, select")).focus();
   });
