@@ -3,6 +3,7 @@
 import contextlib
 import os
 import re
+import shutil
 import signal
 import socket
 import sqlite3
@@ -79,27 +80,34 @@ def demo(tmp_path_factory):
     return demo
 
 
+@pytest.fixture(scope="module")
+def served(demo, tmp_path_factory):
+    """The same shop being served, and what the server printed."""
+    served = Demo(shutil.copytree(demo.folder, tmp_path_factory.mktemp("served") / "data"))
+    with served.serving() as (_, said):
+        served.said = said
+        yield served
+
+
 def links(said):
     return dict(re.findall(r"^ +(counter|tech|owner) +(http://\S+)$", said, re.MULTILINE))
 
 
-def test_each_role_has_a_link_that_opens_its_door(demo):
-    with demo.serving() as (_, said):
-        doors = {}
-        for role, link in links(said).items():
-            browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
-            with browser.open(link) as page:
-                doors[role] = (page.status, page.url.rpartition(str(demo.port))[2])
+def test_each_role_has_a_link_that_opens_its_door(served):
+    doors = {}
+    for role, link in links(served.said).items():
+        browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
+        with browser.open(link) as page:
+            doors[role] = (page.status, page.url.rpartition(str(served.port))[2])
     assert doors == {"counter": (200, "/counter/"), "tech": (200, "/bench/"), "owner": (200, "/office/")}
 
 
-def test_pages_name_their_files_by_content_and_the_files_are_there(demo):
-    with demo.serving():
-        base = f"http://127.0.0.1:{demo.port}"
-        page = urllib.request.urlopen(f"{base}/sign-in/").read().decode()
-        files = re.findall(r'"(/static/[^"]+)"', page)
-        assert [name for name in files if not re.search(r"\.[0-9a-f]{12}\.[a-z]+$", name)] == []
-        assert [urllib.request.urlopen(base + name).status for name in files] == [200] * len(files)
+def test_pages_name_their_files_by_content_and_the_files_are_there(served):
+    base = f"http://127.0.0.1:{served.port}"
+    page = urllib.request.urlopen(f"{base}/sign-in/").read().decode()
+    files = re.findall(r'"(/static/[^"]+)"', page)
+    assert files and [name for name in files if not re.search(r"\.[0-9a-f]{12}\.[a-z]+$", name)] == []
+    assert [urllib.request.urlopen(base + name).status for name in files] == [200] * len(files)
 
 
 def test_a_second_start_takes_seconds_and_keeps_what_was_typed(demo):
@@ -110,31 +118,30 @@ def test_a_second_start_takes_seconds_and_keeps_what_was_typed(demo):
         assert demo.typed()
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL])
-def test_however_it_is_stopped_the_port_is_free_again(demo, how):
-    with demo.serving() as (server, _):
-        server.send_signal(how)
-        server.wait(timeout=10)
-        for _ in range(100):
-            if not demo.answers():
-                break
-            time.sleep(0.05)
-        assert not demo.answers()
+def test_however_it_is_stopped_the_port_is_free_again(demo):
+    for how in (signal.SIGINT, signal.SIGKILL):
+        with demo.serving() as (server, _):
+            server.send_signal(how)
+            server.wait(timeout=10)
+            for _ in range(100):
+                if not demo.answers():
+                    break
+                time.sleep(0.05)
+            assert not demo.answers(), how
     with demo.serving():
         assert demo.answers()
 
 
-def test_a_taken_port_is_named_and_another_one_proposed(demo):
-    with demo.serving():
-        second = demo.run()
+def test_a_taken_port_is_named_and_another_one_proposed(served):
+    second = served.run()
     assert second.returncode == 1
-    assert f"--port {demo.port + 1}" in second.stderr
+    assert f"--port {served.port + 1}" in second.stderr
 
 
-def test_it_is_open_to_this_machine_alone(demo):
-    with demo.serving(), pytest.raises(urllib.error.HTTPError, match="400"):
+def test_it_is_open_to_this_machine_alone(served):
+    with pytest.raises(urllib.error.HTTPError, match="400"):
         urllib.request.urlopen(
-            urllib.request.Request(f"http://127.0.0.1:{demo.port}/sign-in/", headers={"Host": "shop.example"})
+            urllib.request.Request(f"http://127.0.0.1:{served.port}/sign-in/", headers={"Host": "shop.example"})
         )
 
 
