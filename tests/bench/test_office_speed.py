@@ -92,6 +92,6 @@ def test_a_large_shop_slows_no_page_of_the_office_much_and_takes_no_more_queries
         for path, (_, clock, queries) in many.items():
             print(f"{clock:7.0f} ms {queries:3} queries  {path}")
     for path in PAGES:
-        assert many[path][2] <= few[path][2] <= 12, path
+        assert many[path][2] <= few[path][2] <= 13, path
     slower = {path: many[path][0] / few[path][0] for path in PAGES}
     assert statistics.median(slower.values()) <= MOST_RATIO, slower
