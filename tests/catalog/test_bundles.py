@@ -241,7 +241,7 @@ def test_pages_of_bundles_take_the_same_queries_however_many_lines_there_are(
     # Session, user, bundles, lines with their types.
     for url in (HOME, f"{HOME}first_fishing_rig/", f"{HOME}seen_in_the_dark/"):
         with django_assert_num_queries(4):
-            client.get(url)
+            assert client.get(url).status_code == 200
 
 
 def test_a_mounting_that_a_type_lacks_is_refused_in_the_admin_too(two, client_of, owner):

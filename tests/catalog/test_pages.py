@@ -115,7 +115,7 @@ def test_the_list_takes_the_same_queries_for_three_types_as_for_all(
     for asked in ({}, {"q": "rod holder"}):
         # Session, user, categories, count, types.
         with django_assert_num_queries(5):
-            client.get(HOME, asked)
+            assert client.get(HOME, asked).status_code == 200
 
 
 @pytest.mark.parametrize("code", ["battery_tray_and_strap", "anchor_trolley", "display_7in", "rudder_kit"])
@@ -132,7 +132,7 @@ def test_a_hull_type_takes_four_queries(loaded, client_of, owner, django_assert_
     client = client_of(owner)
     client.get(HOME)
     with django_assert_num_queries(4):
-        client.get(f"{HOME}hulls/sot_3_0_budget/")
+        assert client.get(f"{HOME}hulls/sot_3_0_budget/").status_code == 200
 
 
 @pytest.mark.parametrize("code", ["display_7in", "live_bait_tank", "switch_panel_3_gang", "dcdc_24_to_12"])
