@@ -7,7 +7,8 @@ import pytest
 from pypdf import PdfWriter
 
 import builds.documents
-from builds.actions import lines, tickets
+from builds import querysets
+from builds.actions import lines, papers, signing, tickets
 from builds.models import Ticket
 from catalog.models import AccessoryType, HullType
 from tests.shipped import put_catalogue
@@ -69,3 +70,16 @@ def rig(ticket, counter, kind):
 
 def fresh(ticket):
     return Ticket.objects.get(pk=ticket.pk)
+
+
+def whole(ticket):
+    """The ticket as the counter's page has it."""
+    return querysets.for_counter().get(pk=ticket.pk)
+
+
+def agreed_on_paper(counter, ticket):
+    """The ticket with a quote that the customer signed on paper."""
+    quote = papers.issue_quote(counter, whole(ticket))
+    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
+    signing.accept(counter, whole(ticket), yes, way="paper")
+    return whole(ticket)

@@ -7,11 +7,12 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from builds import querysets, stock
-from builds.actions import holding, lines, papers, shelf, signing, tickets
+from builds import stock
+from builds.actions import holding, lines, papers, shelf, tickets
 from builds.models import StockItem, Ticket
 from catalog.models import AccessoryType, HullType
 from shop import clock
+from tests.builds.conftest import agreed_on_paper, whole
 
 
 def kind(code):
@@ -40,20 +41,13 @@ def draft(counter, *wanted, title="Dawn rig"):
 
 def accepted(counter, *wanted, title="Dawn rig"):
     ticket = draft(counter, *wanted, title=title)
-    quote = papers.issue_quote(counter, ticket)
-    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, ticket, yes, way="paper")
-    return whole(ticket)
+    return agreed_on_paper(counter, ticket)
 
 
 def on_the_bench(counter, *wanted):
     ticket = accepted(counter, *wanted)
     papers.issue_work_order(counter, ticket)
     return whole(ticket)
-
-
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
 
 
 def standing(code):

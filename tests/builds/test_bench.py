@@ -6,29 +6,23 @@ import pytest
 from django.core.exceptions import PermissionDenied
 from django.db.models import QuerySet
 
-from builds import bench, bridge, querysets
-from builds.actions import changes, handing, lines, papers, signing, tickets, work
+from builds import bench, bridge
+from builds.actions import changes, handing, lines, papers, tickets, work
 from builds.actions.ground import Refused
 from builds.models import Acceptance, BenchReading, StepMark, Ticket, WorkEntry
 from shop import clock, journal
 from shop.once import new_token
 from tests.builds.at_once import all_at_once
-from tests.builds.conftest import fresh
+from tests.builds.conftest import agreed_on_paper, fresh, whole
 from tests.conftest import triggers_off
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
 
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
-
-
 @pytest.fixture
 def job(rig, counter):
     """A fishing rig on the bench, its work order printed."""
-    quote = papers.issue_quote(counter, whole(rig))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, rig, given, way="paper")
+    agreed_on_paper(counter, rig)
     papers.issue_work_order(counter, whole(rig))
     return fresh(rig)
 
@@ -245,9 +239,7 @@ def test_the_page_of_tests_takes_readings_and_says_what_is_wrong(job, tech, clie
 @pytest.fixture
 def afloat(rig, counter, tech):
     tickets.set_operations(counter, rig, quantities={"op_float_trim_test": 1})
-    quote = papers.issue_quote(counter, whole(rig))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, whole(rig), given, way="paper")
+    agreed_on_paper(counter, rig)
     papers.issue_work_order(counter, whole(rig))
     for step in bench.steps_of(rig):
         if step.said["cure_h"]:

@@ -9,30 +9,24 @@ from django.db import Error as DatabaseError
 from django.db import connection, transaction
 from django.utils import timezone
 
-from builds import bridge, querysets
-from builds.actions import changes, lines, papers, signing
+from builds import bridge
+from builds.actions import changes, lines, papers
 from builds.actions.ground import Refused
 from builds.agreed import agreed_of
 from builds.models import ChangeOrder, TicketTotals
 from catalog.models import AccessoryType
 from catalog.models.version import CatalogueVersion
 from shop.append_only import AppendOnlyError
-from tests.builds.conftest import fresh
+from tests.builds.conftest import agreed_on_paper, fresh, whole
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
 CALLED = changes.Consent("Customer 0412", "telephone", "555-0142")
 
 
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
-
-
 @pytest.fixture
 def accepted(rig, counter):
-    quote = papers.issue_quote(counter, whole(rig))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, fresh(rig), given, way="paper")
+    agreed_on_paper(counter, rig)
     return fresh(rig)
 
 

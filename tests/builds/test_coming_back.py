@@ -5,25 +5,18 @@ from decimal import Decimal
 
 import pytest
 
-from builds import querysets
-from builds.actions import coming_back, handing, papers, signing, work
+from builds.actions import coming_back, handing, papers, work
 from builds.actions.ground import Refused
 from builds.balance import storage_of
 from builds.models import ComeBack, WorkEntry
-from tests.builds.conftest import fresh
+from tests.builds.conftest import agreed_on_paper, fresh, whole
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
 
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
-
-
 @pytest.fixture
 def checked(rig, counter, tech):
-    quote = papers.issue_quote(counter, whole(rig))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, whole(rig), given, way="paper")
+    agreed_on_paper(counter, rig)
     papers.issue_work_order(counter, whole(rig))
     work.check(tech, fresh(rig), why="Ticked on paper.")
     return fresh(rig)

@@ -17,7 +17,7 @@ from shop import journal, people
 from shop.keeping import rows
 from shop.once import new_token
 from tests.builds import test_states
-from tests.builds.conftest import fresh
+from tests.builds.conftest import agreed_on_paper, fresh
 from tests.builds.test_states import doings, put
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
@@ -92,9 +92,7 @@ def outcome_of(do):
 
 @pytest.fixture
 def agreed(rig, counter):
-    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=rig.pk))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, rig, given, way="paper")
+    agreed_on_paper(counter, rig)
     return fresh(rig)
 
 

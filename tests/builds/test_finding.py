@@ -7,14 +7,14 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db.models import QuerySet
 from PIL import Image
 
-from builds import bench, querysets
+from builds import bench
 from builds.actions import changes, finding, lines, papers, signing, work
 from builds.actions.ground import Refused
 from builds.documents.places import openings_of
 from builds.models import Acceptance, BenchPhoto, Found, FoundAnswer
 from shop.once import new_token
 from shop.photos import KeptPhoto
-from tests.builds.conftest import fresh
+from tests.builds.conftest import agreed_on_paper, fresh, whole
 from tests.conftest import triggers_off
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
@@ -22,15 +22,9 @@ pytestmark = pytest.mark.usefixtures("blank_papers")
 PHOTO = KeptPhoto(b"\xff\xd8\xff", 4, 3)
 
 
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
-
-
 @pytest.fixture
 def job(rig, counter):
-    quote = papers.issue_quote(counter, whole(rig))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, whole(rig), given, way="paper")
+    agreed_on_paper(counter, rig)
     papers.issue_work_order(counter, whole(rig))
     return fresh(rig)
 

@@ -6,14 +6,13 @@ import re
 import pdfplumber
 import pytest
 
-from builds import querysets
-from builds.actions import papers, signing
 from builds.documents import hole_templates_pdf
 from builds.documents.places import by_place
 from builds.estimator.document import expand
 from builds.estimator.estimate import document, estimate
 from builds.estimator.files import catalogue as shipped
 from tests.builds import hand_made
+from tests.builds.conftest import agreed_on_paper
 from tests.estimator.builders import job
 
 MM_PER_PT = 25.4 / 72
@@ -80,8 +79,6 @@ def test_nothing_is_drilled_before_the_customers_yes(rig, tech, counter, client)
     client.force_login(tech)
     address = f"/bench/ticket/{rig.number}/hole-templates.pdf"
     assert client.get(address).status_code == 409
-    quote = papers.issue_quote(counter, querysets.for_counter().get(number=rig.number))
-    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, rig, yes, way="paper")
+    agreed_on_paper(counter, rig)
     answer = client.get(address, {"paper": "letter"})
     assert answer.content.startswith(b"%PDF")

@@ -23,6 +23,7 @@ from catalog.models.version import CatalogueVersion
 from shop import pdf
 from shop.append_only import AppendOnly
 from shop.printing import Printers
+from tests.builds.conftest import agreed_on_paper
 from tests.builds.test_every_answer import INLINE
 from tests.builds.test_who_sees_what import every_path
 
@@ -95,9 +96,7 @@ def test_in_no_file_for_a_spreadsheet_does_a_cell_begin_a_formula(poisoned, cast
     for (model, field), begins in zip(free_columns(), itertools.cycle("=+-@\t\r"), strict=False):
         model._base_manager.update(**{field.name: f"{begins}1+2"[: field.max_length or 500]})
     CatalogueVersion.move_on()
-    quote = papers.issue_quote(cast["counter"], querysets.for_counter().get(pk=poisoned.pk))
-    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(cast["counter"], poisoned, yes, way="paper")
+    agreed_on_paper(cast["counter"], poisoned)
     client.force_login(cast["owner"])
     kinds = [reverse("catalog:export", args=(kind, "csv")) for kind in exchange.FILES]
     files, guarded = set(), 0

@@ -4,18 +4,14 @@ import datetime
 
 import pytest
 
-from builds import bridge, querysets
+from builds import bridge
 from builds.actions import interview, lines
 from builds.lookup import offered_to, one_kind
 from builds.models import Interview
 from catalog.models import Bundle
 from shop import clock
-from tests.builds.conftest import fresh
+from tests.builds.conftest import fresh, whole
 from tests.builds.test_history import ASKED
-
-
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
 
 
 def ask(counter, ticket, **changes):

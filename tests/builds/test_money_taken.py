@@ -7,20 +7,15 @@ from django.core.exceptions import PermissionDenied
 from django.db import Error as DatabaseError
 from django.db import connection, transaction
 
-from builds import querysets
 from builds.actions import money, papers, signing, tickets
 from builds.actions.ground import Refused
 from builds.balance import standing_of
 from builds.models import Invoice, MoneyEntry
 from shop.append_only import AppendOnlyError
 from tests.builds.at_once import all_at_once
-from tests.builds.conftest import fresh
+from tests.builds.conftest import fresh, whole
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
-
-
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
 
 
 @pytest.fixture

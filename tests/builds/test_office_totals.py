@@ -8,25 +8,18 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 
-from builds import querysets
-from builds.actions import changes, coming_back, handing, lines, papers, signing, tickets, work
+from builds.actions import changes, coming_back, handing, lines, papers, tickets, work
 from builds.earnings.figures import total_of
 from builds.models import MonthTotals, Ticket, TicketShare, TicketTotals, WorkEntry
 from builds.office import keeping
 from builds.office.keeping import HULL, MONTH, OUTCOME, kept_figures
-from tests.builds.conftest import fresh
+from tests.builds.conftest import agreed_on_paper, fresh, whole
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
 
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
-
-
 def say_yes(counter, ticket):
-    quote = papers.issue_quote(counter, whole(ticket))
-    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, whole(ticket), yes, way="paper")
+    agreed_on_paper(counter, ticket)
     return fresh(ticket)
 
 

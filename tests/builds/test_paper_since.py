@@ -7,12 +7,12 @@ import pytest
 from pypdf import PdfReader
 
 from builds import querysets
-from builds.actions import papers, signing
+from builds.actions import papers
 from builds.documents import work_order_context
 from builds.documents.since import Since
 from builds.models import WorkOrder
 from tests.builds import hand_made
-from tests.builds.conftest import fresh
+from tests.builds.conftest import agreed_on_paper, fresh
 from tests.builds.printed import estimate_of, one
 
 
@@ -82,9 +82,7 @@ def test_a_reading_stands_where_it_was_measured_and_a_field_where_not():
 
 @pytest.fixture
 def job(rig, counter):
-    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=rig.pk))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, querysets.for_counter().get(pk=rig.pk), given, way="paper")
+    agreed_on_paper(counter, rig)
     return fresh(rig)
 
 

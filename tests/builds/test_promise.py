@@ -5,8 +5,8 @@ import datetime
 import pytest
 from django.template.loader import render_to_string
 
-from builds import bridge, promise, querysets
-from builds.actions import changes, coming_back, handing, lines, papers, planning, signing, tickets, work
+from builds import bridge, promise
+from builds.actions import changes, coming_back, handing, lines, papers, planning, tickets, work
 from builds.actions.ground import Refused
 from builds.bench_now import bench_now
 from builds.feed import feed_of
@@ -15,7 +15,7 @@ from catalog import shelf
 from catalog.models import CatalogueVersion, ShopRates
 from shop import clock, roles
 from shop.models import User
-from tests.builds.conftest import fresh
+from tests.builds.conftest import agreed_on_paper, fresh, whole
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
@@ -27,18 +27,6 @@ DAY = datetime.timedelta(days=1)
 def a_wednesday():
     with clock.at(WEDNESDAY):
         yield
-
-
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
-
-
-def agreed(counter, ticket):
-    """The ticket with its quote accepted on paper, at once."""
-    quote = papers.issue_quote(counter, whole(ticket))
-    yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, whole(ticket), yes, way="paper")
-    return whole(ticket)
 
 
 def like(counter, rig):
@@ -68,13 +56,13 @@ def three_more(rig, counter, tech):
     """Two techs with a full week: three rigs are agreed to, the fourth is asked for."""
     second_tech()
     for _ in range(3):
-        agreed(counter, like(counter, rig))
+        agreed_on_paper(counter, like(counter, rig))
     return rig
 
 
 def test_each_quote_is_promised_the_day_on_which_the_week_has_it(three_more, counter):
     promised = asked(three_more).ready_on
-    last = agreed(counter, three_more)
+    last = agreed_on_paper(counter, three_more)
     assert last.agreed_quote.ready_on == promised
     made = bench_now().plan()
     assert {one.ticket.key: one.ready_on for one in made.placed} == {
@@ -91,7 +79,7 @@ def test_the_page_says_the_day_of_the_quote_and_opens_it_to_its_parts(three_more
 
 
 def test_a_second_tech_and_a_day_off_move_the_date_at_once(rig, counter, tech):
-    agreed(counter, like(counter, rig))
+    agreed_on_paper(counter, like(counter, rig))
     alone = asked(rig).ready_on
     other = second_tech()
     both = asked(rig).ready_on
@@ -110,7 +98,7 @@ def test_a_shop_that_quotes_for_more_of_its_jobs_promises_later(rig, counter, te
     minutes = [dict(one.working)["Bench work"].partition(",")[0] for one in (half, most)]
     assert minutes[1] > minutes[0]
     assert dict(most.working)["Long enough for"] == "9 in 10 such jobs"
-    assert agreed(counter, rig).agreed_quote.ready_on == most.ready_on == in_the_week(rig)
+    assert agreed_on_paper(counter, rig).agreed_quote.ready_on == most.ready_on == in_the_week(rig)
 
 
 def test_a_fresh_shop_promises_by_the_hours_of_its_rates(rig, counter):
@@ -140,7 +128,7 @@ def test_parts_on_order_are_waited_for(rig, counter, tech, monkeypatch):
 
 
 def test_a_change_order_has_the_place_of_its_ticket_back_and_leaves_the_others_theirs(rig, counter, tech, kind):
-    job, behind = agreed(counter, rig), agreed(counter, like(counter, rig))
+    job, behind = agreed_on_paper(counter, rig), agreed_on_paper(counter, like(counter, rig))
     changes.begin_change(counter, job)
     unchanged = asked(job)
     assert unchanged.ready_on == job.agreed_quote.ready_on
@@ -160,7 +148,7 @@ def test_a_change_order_has_the_place_of_its_ticket_back_and_leaves_the_others_t
 
 @pytest.fixture
 def gone(rig, counter, tech, owner):
-    job = agreed(counter, rig)
+    job = agreed_on_paper(counter, rig)
     papers.issue_work_order(counter, whole(job))
     work.check(tech, fresh(job), why="Ticked on paper.")
     handing.hand_over(owner, whole(job), why="Tested on paper.", unpaid="On account")

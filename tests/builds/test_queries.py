@@ -5,11 +5,11 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from builds import querysets
-from builds.actions import alternatives, changes, lines, papers, signing
+from builds.actions import alternatives, changes, lines
 from builds.models import Need, StockItem, Ticket
 from catalog.models import AccessoryType, CatalogueVersion
 from catalog.models.version import BENCH
+from tests.builds.conftest import agreed_on_paper
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
@@ -75,9 +75,7 @@ def test_the_shelf_and_its_lists(page, busy, counter, client):
 
 @pytest.mark.parametrize("page", ["", "papers/", "money/", "history/"])
 def test_a_ticket_that_is_agreed_and_one_that_is_changed(page, rig, counter, client, kind):
-    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=rig.pk))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, rig, given, way="paper")
+    agreed_on_paper(counter, rig)
     client.force_login(counter)
     path = f"/counter/ticket/{rig.number}/"
     assert queries_of(client, path + page) <= MOST

@@ -30,6 +30,7 @@ from shop import clock
 from shop.once import new_token
 from shop.photos import KeptPhoto
 from shop.roles import CUSTOMER, MAY, ROLES
+from tests.builds.conftest import agreed_on_paper
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
@@ -60,9 +61,7 @@ ADDRESSES = {
 
 @pytest.fixture
 def agreed(rig, counter):
-    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=rig.pk))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, rig, given, way="paper")
+    agreed_on_paper(counter, rig)
     return Ticket.objects.get(pk=rig.pk)
 
 

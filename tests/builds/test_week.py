@@ -5,14 +5,14 @@ import datetime
 import pytest
 from django.core.exceptions import PermissionDenied
 
-from builds import querysets
-from builds.actions import papers, planning, signing
+from builds.actions import planning
 from builds.actions.ground import Refused
 from builds.bench_now import bench_now
 from builds.models import DayOff, FeedLink, HeldPlace
 from builds.planner.workload import Held
 from shop import clock
 from shop.models import JournalEntry
+from tests.builds.conftest import agreed_on_paper
 
 pytestmark = pytest.mark.usefixtures("blank_papers")
 
@@ -25,16 +25,9 @@ def a_wednesday():
         yield
 
 
-def agreed(counter, ticket):
-    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=ticket.pk))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, querysets.for_counter().get(pk=ticket.pk), given, way="paper")
-    return querysets.for_counter().get(pk=ticket.pk)
-
-
 @pytest.fixture
 def job(rig, counter, tech):
-    return agreed(counter, rig)
+    return agreed_on_paper(counter, rig)
 
 
 def first_day(number):
