@@ -159,3 +159,13 @@ def test_a_name_that_is_missing_is_said_and_nothing_is_recorded(quote, counter, 
     assert answer.status_code == 422
     assert "Who accepts is missing" in answer.content.decode()
     assert not Acceptance.objects.exists()
+
+
+def test_a_stopped_ticket_offers_its_quote_to_the_owner_alone(ticket, counter, owner, client, kind):
+    """The counter mends it or asks; a button that refuses would only cost the customer's time."""
+    lines.add_line(counter, ticket, kind("display_7in"))
+    path = f"/counter/ticket/{ticket.number}/papers/"
+    for person, offered in ((counter, False), (owner, True)):
+        client.force_login(person)
+        page = client.get(path).content.decode()
+        assert ("Stop: cannot be quoted yet" in page, "Issue quote" in page) == (True, offered)
