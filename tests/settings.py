@@ -22,3 +22,6 @@ WHITENOISE_USE_FINDERS = True
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 # A connection that outlives its request would keep a test database from being removed.
 DATABASES["default"]["CONN_MAX_AGE"] = 0
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # A file, as the shop has one: threads that share a database in memory share its transactions too.
+    DATABASES["default"]["TEST"] = {"NAME": f"{FOLDER.name}/tests.sqlite3"}

@@ -69,7 +69,7 @@ def of_sqlite(cursor) -> Iterator[Condition]:
     words = f"SQLite {sqlite3.sqlite_version}, journal {found['journal_mode'].upper()}, synced at each commit"
     if found["synchronous"] < 2:
         yield Condition("Database", "synchronous is not FULL: a power cut loses what was typed.", STOP)
-    elif found["journal_mode"] not in (wanted, "memory"):
+    elif found["journal_mode"] != wanted:
         yield Condition("Database", f"{words}. {wanted.upper()} is the safe one for this SQLite.", CAUTION)
     else:
         yield Condition("Database", words)
