@@ -87,15 +87,15 @@ class Server:
             return False
 
 
-def start(shop, port=0):
-    """Start the server as `serve` and `demo` do, and wait until it answers."""
+def start(shop, port=0, under=()):
+    """Start the server as `serve` and `demo` do, in the hands of `under`, and wait until it answers."""
     port = port or free_port()
     said = shop.folder / f"said-{port}"
     become = (
         "import django, sys; django.setup(); from shop import server; server.collect_static(); "
         "from django.db import connection; connection.close(); server.become_gunicorn(f'127.0.0.1:{sys.argv[1]}')"
     )
-    command = [sys.executable, "-c", become, str(port)]
+    command = [*under, sys.executable, "-c", become, str(port)]
     with said.open("a") as out:
         quiet = {"stdout": out, "stderr": out, "stdin": subprocess.DEVNULL}
         master = subprocess.Popen(command, cwd=HOUSE, env=shop.environment, start_new_session=True, **quiet)
