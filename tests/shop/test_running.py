@@ -1,6 +1,7 @@
 """What is looked at before anything can be lost, the owner's page about it, the health page and the help."""
 
 import datetime
+import json
 import os
 import shutil
 import subprocess
@@ -214,3 +215,13 @@ def test_the_container_copies_what_is_there_and_starts_what_exists(tmp_path):
     assert all(package in ci for package in ("python3-venv", "libpangoft2-1.0-0", "libharfbuzz-subset0"))
     assert all(package in text for package in ("python3-venv", "libpangoft2-1.0-0", "libharfbuzz-subset0"))
     assert "USER hullbench" in text
+
+
+def test_the_container_asks_for_its_health_by_the_shop_s_name(live_server, settings, tmp_path):
+    settings.ALLOWED_HOSTS = ["shop.example"]
+    call_command("write_service", tmp_path, "--container")
+    check = next(line for line in (tmp_path / "Containerfile").read_text().splitlines() if "HEALTHCHECK CMD" in line)
+    words = json.loads(check.removeprefix("HEALTHCHECK CMD ").replace("http://127.0.0.1:8000", live_server.url))
+    for hosts, code in (("shop.example,other.example", 0), ("wrong.example", 1)):
+        done = subprocess.run(words, env=os.environ | {"HULLBENCH_HOSTS": hosts}, capture_output=True)
+        assert done.returncode == code, done.stderr
