@@ -217,6 +217,11 @@ def test_the_container_copies_what_is_there_and_starts_what_exists(tmp_path):
     assert "USER hullbench" in text
 
 
+def test_no_container_takes_the_data_the_secret_key_or_this_machine_s_packages_along():
+    kept_out = Path(settings.BASE_DIR, ".dockerignore").read_text().replace("**/", "").splitlines()
+    assert {".data/", ".venv/", ".git/", *Path(settings.BASE_DIR, ".gitignore").read_text().splitlines()} <= {*kept_out}
+
+
 def test_the_container_asks_for_its_health_by_the_shop_s_name(live_server, settings, tmp_path):
     settings.ALLOWED_HOSTS = ["shop.example"]
     call_command("write_service", tmp_path, "--container")
