@@ -15,9 +15,13 @@ from http.client import HTTPConnection
 from pathlib import Path
 from urllib.parse import urlencode
 
+import pytest
+
 from tests.test_house import HOUSE
 
 READY_S = 30
+# Watches a program's calls to the system, and can answer them with an error.
+needs_strace = pytest.mark.skipif(not shutil.which("strace"), reason="no strace here")
 
 
 @dataclass

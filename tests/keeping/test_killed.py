@@ -17,7 +17,7 @@ import pytest
 
 from tests.cluster import Cluster
 from tests.keeping.load import Load
-from tests.keeping.shops import Shop, sign_in, start
+from tests.keeping.shops import Shop, needs_strace, sign_in, start
 
 LONG = bool(os.environ.get("HULLBENCH_LONG"))
 GOAL = 10_000 if LONG else 200
@@ -155,7 +155,6 @@ def test_the_check_finds_a_change_that_is_not_there(made, tmp_path):
 # Syncs.
 
 STRACE = ["strace", "-f", "-qq", "-e", "trace=fsync,fdatasync"]
-needs_strace = pytest.mark.skipif(not shutil.which("strace"), reason="no strace here to count with")
 
 
 @needs_strace

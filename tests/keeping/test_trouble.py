@@ -8,6 +8,7 @@ from django.db import IntegrityError, InterfaceError, OperationalError
 from django.test import RequestFactory
 
 from shop.running import trouble
+from tests.keeping.shops import needs_strace
 
 # The whole half minute is waited for in the long run.
 WAIT_MS = 30_000 if os.environ.get("HULLBENCH_LONG") else 300
@@ -23,9 +24,13 @@ def test_on_sqlite_what_was_typed_is_saved_once_when_the_trouble_is_over(shop, k
     assert found["reading"] == 200
 
 
-def test_on_postgresql_what_was_typed_is_saved_once_when_the_lock_is_gone(shop_on_postgres):
-    found = shop_on_postgres.script("pressed_in_trouble", "locked", WAIT_MS)
-    assert "kept the database busy" in found["words"]
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [pytest.param("full", "disk is full", marks=needs_strace), ("locked", "kept the database busy")],
+)
+def test_on_postgresql_what_was_typed_is_saved_once_when_the_trouble_is_over(shop_on_postgres, kind, words):
+    found = shop_on_postgres.script("pressed_in_trouble", kind, WAIT_MS)
+    assert words in found["words"]
     assert (found["status"], found["unchanged"], found["again"], found["saved"]) == (503, True, 303, True), found
     assert (found["times"], found["findings"]) == (1, [])
 
