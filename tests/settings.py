@@ -3,8 +3,10 @@
 import os
 import tempfile
 
+from tests import machine
+
 # Kept by its name, so that the folder goes when the run ends.
-FOLDER = tempfile.TemporaryDirectory(prefix="hullbench-test-", ignore_cleanup_errors=True)
+FOLDER = tempfile.TemporaryDirectory(prefix="hullbench-test-", dir=machine.memory(), ignore_cleanup_errors=True)
 os.environ["HULLBENCH_DATA"] = FOLDER.name
 os.environ["HULLBENCH_DEMO"] = "1"
 os.environ["HULLBENCH_TIME_ZONE"] = "UTC"
