@@ -6,7 +6,7 @@ import builds.documents
 from builds import querysets
 from builds.actions import coming_back, handing, lines, papers, signing, tickets, work
 from catalog.models import AccessoryType, HullType
-from tests.browser.test_every_page import check_page
+from tests.browser.page_rules import wrong_on
 from tests.builds.conftest import blank_page
 
 PAGES = [
@@ -55,10 +55,7 @@ def whole(ticket):
 
 
 def test_no_page_of_the_office_scrolls_sideways_or_fails_axe_or_has_anything_inline(open_page, boats, live_server):
-    page = open_page(PAGES[0], "owner")
-    for path in PAGES:
-        page.goto(live_server.url + path)
-        check_page(page, path)
+    assert wrong_on(open_page(PAGES[0], "owner"), live_server, PAGES) == {}
 
 
 def test_the_pictures_stand_in_black_and_white_with_words_and_numbers_beside_them(open_page, boats):

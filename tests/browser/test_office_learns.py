@@ -1,12 +1,12 @@
 """The owner's learning and what-if pages in a real browser: with scripts, without, at every width, nothing for axe."""
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 import builds.documents
 from builds.actions import lines, tickets
 from builds.models import LearnedChange, Ticket
 from catalog.models import AccessoryType, HullType
+from tests.browser.page_rules import wrong_with
 from tests.builds.conftest import blank_page
 from tests.builds.handed_over import OTHERS, handed_over
 
@@ -26,26 +26,17 @@ def year(shop, monkeypatch):
     return handed_over(Ticket.objects.get(pk=rig.pk), counter, shop["tech"], 16, {SLOW: 1.8, OTHERS: 1.1})
 
 
-def check_page(page):
-    for width in (320, 390, 768, 1366):
-        page.set_viewport_size({"width": width, "height": 900})
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, width
-        if width in (390, 1366):
-            found = Axe().run(page).response["violations"]
-            assert [(v["id"], [n["html"][:160] for n in v["nodes"][:3]]) for v in found] == [], width
-
-
 def test_with_scripts_the_page_goes_on_by_itself_and_a_change_is_taken_and_taken_back(open_page, year):
     page = open_page("/office/learning/", "owner")
-    check_page(page)
+    assert wrong_with(page) == []
     page.get_by_role("button", name="Learn from the timed work").click()
     page.get_by_role("heading", name="Worth a change").wait_for()
     name = AccessoryType.objects.get(code=SLOW).name
-    check_page(page)
+    assert wrong_with(page) == []
     page.get_by_label(f"Take {name}").check()
     page.get_by_role("button", name="Take what is ticked").first.click()
     page.get_by_role("heading", name="Taken so far").wait_for()
-    check_page(page)
+    assert wrong_with(page) == []
     page.get_by_role("button", name=f"Take back {name}").click()
     page.get_by_text("Taken back.").wait_for()
     assert LearnedChange.objects.count() == 2
@@ -62,11 +53,11 @@ def test_without_scripts_a_link_goes_on(open_page, year):
 
 def test_what_if_is_asked_and_answered(open_page, year):
     page = open_page("/office/what-if/", "owner")
-    check_page(page)
+    assert wrong_with(page) == []
     page.get_by_role("button", name="Work it out").click()
     page.get_by_text("Nothing is different yet").wait_for()
     page.get_by_label("Labour rate per hour").fill("120")
     page.get_by_role("button", name="Work it out").click()
     page.get_by_role("heading", name="All accepted").wait_for()
     assert page.get_by_text("17 tickets accepted in the year").is_visible()
-    check_page(page)
+    assert wrong_with(page) == []
