@@ -7,6 +7,7 @@ import socket
 import pytest
 from django.db import connection
 from django.test import TransactionTestCase
+from xdist.scheduler import LoadScopeScheduling
 
 from shop import append_only, roles
 from shop.models import User
@@ -14,6 +15,28 @@ from tests.shop.accounts_at_work import standing_clock
 
 # Whoever asks for one of these fixtures asks for the database.
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server", "django_db_setup"}
+
+
+# What these files make once and keep (a shop, a server, a year, a paper) is dear: one worker does a row of them.
+ON_ONE_WORKER = {
+    "keeping": ("keeping/",),
+    "papers": ("builds/test_paper_", "builds/test_documents.py"),
+    "the demo's year": ("builds/test_demo.py",),
+    "the demo": ("shop/test_demo.py",),
+    "learning": ("learning/test_learning_pays.py",),
+}
+
+
+class OneWorkerEach(LoadScopeScheduling):
+    """Rows first, each on one worker; then test by test on whichever is free."""
+
+    def _split_scope(self, nodeid):
+        place = nodeid.removeprefix("tests/")
+        return next((row for row, files in ON_ONE_WORKER.items() if place.startswith(files)), nodeid)
+
+
+def pytest_xdist_make_scheduler(config, log):
+    return OneWorkerEach(config, log)
 
 
 def pytest_collection_modifyitems(items):

@@ -60,7 +60,7 @@ def everything() -> int:
     if left_out and machine.CI:
         print("CI leaves nothing out.")
         return 1
-    parts = [lambda: pytest(["-n", WORKERS, "--dist", "loadgroup", "-m", "not (browser or timing)"])]
+    parts = [lambda: pytest(["-n", WORKERS, "-m", "not (browser or timing)"])]
     if programs:
         once = [] if os.environ.get("HULLBENCH_LONG") else [f"--ignore=tests/{path}" for path in ON_ONE_DATABASE]
         parts.append(lambda: pytest_on_postgres(["-n", WORKERS, *once, *ON_POSTGRES]))

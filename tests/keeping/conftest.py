@@ -9,14 +9,6 @@ from tests.cluster import Cluster
 from tests.keeping.shops import Shop
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items):
-    """One worker for all of them: the small shop is made once, the server of PostgreSQL started once."""
-    for item in items:
-        if item.path.parent == Path(__file__).parent:
-            item.add_marker(pytest.mark.xdist_group("keeping"))
-
-
 @pytest.fixture(scope="session")
 def places():
     """A folder for the folders of shops."""
