@@ -117,6 +117,20 @@ def test_nothing_above_the_lines_moves_when_an_answer_changes(open_page):
     assert [(box["x"], box["y"]) for box in places()] == [(box["x"], box["y"]) for box in before]
 
 
+def test_on_a_phone_the_price_stays_in_view_while_a_line_is_typed_below_it(open_page):
+    page = open_page("/counter/new/", width=390)
+    page.get_by_role("button", name="3.7 m angler").tap()
+    page.locator("#part").scroll_into_view_if_needed()
+    before, field = shown_price(page), page.locator("#part").bounding_box()
+    page.locator("#part").tap()
+    page.keyboard.type("anchor_trolley")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".lines .ballo")
+    price = page.locator("[data-figure=total]").bounding_box()
+    assert shown_price(page) != before
+    assert 0 <= price["y"] < price["y"] + price["height"] < field["y"] < 900, "the field is not under the price"
+
+
 def test_a_slash_puts_the_cursor_into_search_and_alt_with_a_letter_presses(open_page):
     page = open_page("/counter/tickets/")
     page.keyboard.press("/")
