@@ -74,6 +74,8 @@ def make_venv():
     if VENV.exists():
         shutil.rmtree(VENV)
     venv.create(VENV, with_pip=True, symlinks=True)
+    # Before Python 3.12 an old setuptools comes along, which nothing here uses and which has known faults.
+    subprocess.run([str(PYTHON), "-m", "pip", "uninstall", "--yes", "setuptools"], capture_output=True)
 
 
 def install(lock):

@@ -1,9 +1,12 @@
 """The first command on a machine. pip is stood in for here; the real thing is CI's first step."""
 
+import importlib.metadata
 import io
 import os
+import re
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -104,6 +107,14 @@ def test_a_python_without_ensurepip_is_told_the_package(tmp_path, monkeypatch):
     monkeypatch.setattr(environment, "VENV", tmp_path / ".venv")
     with pytest.raises(SystemExit, match="apt install python3-venv"):
         environment.make_venv()
+
+
+@pytest.mark.skipif(Path(sys.prefix).resolve() != environment.VENV.resolve(), reason="not in the program's own .venv")
+def test_the_environment_holds_what_the_lock_pins_and_pip_to_install_it_with():
+    """Whatever else lies there is looked after by nobody, and may hide that a lock lacks something."""
+    pinned = {name.lower() for name in environment.PIN.findall((environment.BASE_DIR / TEST_LOCK).read_text())}
+    there = {re.sub("[-_.]+", "-", found.metadata["Name"]).lower() for found in importlib.metadata.distributions()}
+    assert there - pinned == {"pip"}
 
 
 class Pip:
