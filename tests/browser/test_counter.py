@@ -131,6 +131,20 @@ def test_on_a_phone_the_price_stays_in_view_while_a_line_is_typed_below_it(open_
     assert 0 <= price["y"] < price["y"] + price["height"] < field["y"] < 900, "the field is not under the price"
 
 
+def test_on_a_phone_a_stop_stands_at_the_price_and_leads_to_its_mends(open_page):
+    page = open_page("/counter/new/", width=390)
+    page.get_by_role("button", name="3.7 m angler").tap()
+    stop = page.locator(".price").get_by_role("link", name="Stop: cannot be quoted yet")
+    assert stop.count() == 0
+    page.locator("#part").fill("battery_lfp_12v_20ah")
+    page.keyboard.press("Enter")
+    stop.wait_for()
+    stop.tap()
+    mend = page.locator("#stops button").first
+    price, first = page.locator(".price").bounding_box(), mend.bounding_box()
+    assert price["y"] + price["height"] < first["y"] < 900
+
+
 def test_a_slash_puts_the_cursor_into_search_and_alt_with_a_letter_presses(open_page):
     page = open_page("/counter/tickets/")
     page.keyboard.press("/")
