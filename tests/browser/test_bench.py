@@ -10,6 +10,7 @@ from builds import bench, querysets
 from builds.actions import lines, papers, signing, tickets
 from builds.models import BenchPhoto, BenchReading, Found, StepMark
 from catalog.models import AccessoryType, HullType
+from tests.builds.conftest import agreed_on_paper
 
 TICK = "form[action$='/tick/'] button"
 
@@ -22,10 +23,7 @@ def job(shop):
     for code in ("anchor_trolley", "rod_holder_flush_tube"):
         lines.add_line(counter, ticket, AccessoryType.objects.get(code=code), mounting="rivet")
     tickets.set_operations(counter, ticket, quantities={"op_checkin_photos": 1, "op_leak_test": 1})
-    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=ticket.pk))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, ticket, given, way="paper")
-    papers.issue_work_order(counter, querysets.for_counter().get(pk=ticket.pk))
+    papers.issue_work_order(counter, agreed_on_paper(counter, ticket))
     return ticket
 
 
@@ -192,10 +190,7 @@ def dry_job(shop):
     for code in ("tackle_crate_strapped", "tackle_tray_hatch_insert"):
         lines.add_line(counter, ticket, AccessoryType.objects.get(code=code))
     tickets.set_operations(counter, ticket, quantities={"op_checkin_photos": 1})
-    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=ticket.pk))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, querysets.for_counter().get(pk=ticket.pk), given, way="paper")
-    papers.issue_work_order(counter, querysets.for_counter().get(pk=ticket.pk))
+    papers.issue_work_order(counter, agreed_on_paper(counter, ticket))
     return ticket
 
 

@@ -3,11 +3,10 @@
 import pytest
 
 import builds.documents
-from builds import querysets
-from builds.actions import coming_back, handing, lines, papers, signing, tickets, work
+from builds.actions import coming_back, handing, lines, papers, tickets, work
 from catalog.models import AccessoryType, HullType
 from tests.browser.page_rules import wrong_on
-from tests.builds.conftest import blank_page
+from tests.builds.conftest import agreed_on_paper, blank_page, whole
 
 PAGES = [
     "/office/",
@@ -35,10 +34,7 @@ def boats(shop, monkeypatch):
         ticket = tickets.open_ticket(counter, hull_type=HullType.objects.get(code="sot_3_7_angler"), title=title)
         for code in ("anchor_trolley", "rod_holder_flush_tube"):
             lines.add_line(counter, ticket, AccessoryType.objects.get(code=code), mounting="rivet")
-        quote = papers.issue_quote(counter, whole(ticket))
-        yes = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-        signing.accept(counter, ticket, yes, way="paper")
-        papers.issue_work_order(counter, whole(ticket))
+        papers.issue_work_order(counter, agreed_on_paper(counter, ticket))
         for phase, minutes in (("drill", 70.0), ("mount", 12.0)):
             work.record_work(tech, ticket, phase=phase, minutes=minutes, line_key="L1", accessory_code="anchor_trolley")
         found.append(ticket)
@@ -48,10 +44,6 @@ def boats(shop, monkeypatch):
     back = coming_back.open_come_back(counter, gone, cause="leak", words="Wet inside")
     coming_back.work_on(tech, back, minutes=25.0)
     return gone
-
-
-def whole(ticket):
-    return querysets.for_counter().get(pk=ticket.pk)
 
 
 def test_no_page_of_the_office_scrolls_sideways_or_fails_axe_or_has_anything_inline(open_page, boats, live_server):

@@ -4,10 +4,9 @@ import datetime
 import json
 import random
 
-from builds import querysets
-from builds.actions import papers, signing
 from builds.models import Acceptance, Quote, Ticket, WorkEntry
 from shop import clock
+from tests.builds.conftest import agreed_on_paper
 
 OTHERS = "others"
 
@@ -18,9 +17,7 @@ def handed_over(rig, counter, tech, count, times=1.0, sd=0.15, seed=1, days_apar
     Work takes `times` its likely minutes, give or take `sd`: a figure, or one by the code of the type or operation and
     one for OTHERS.
     """
-    quote = papers.issue_quote(counter, querysets.for_counter().get(pk=rig.pk))
-    given = signing.Yes("Customer 0412", signing.places_of(quote), note="The scanner is broken.")
-    signing.accept(counter, rig, given, way="paper")
+    quote = agreed_on_paper(counter, rig).agreed_quote
     now = clock.now()
     moments = [now - datetime.timedelta(days=days_apart * (n + 1)) for n in range(count)]
     tickets = Ticket.objects.bulk_create(
