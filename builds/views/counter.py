@@ -26,8 +26,9 @@ def start(request: HttpRequest) -> HttpResponse:
         found = {
             "tickets": querysets.found_tickets(words),
             "customers": querysets.found_customers(words).prefetch_related("hulls"),
-            "hulls": querysets.found_hulls(words),
+            # Words of a type find each boat of it too: a walk-in's new boat comes before other people's.
             "hull_types": HullType.objects.offered().matching(words)[:6],
+            "hulls": querysets.found_hulls(words),
         }
     if request.htmx:
         return render(request, "counter/partials/hits.html", {"q": words, **found})

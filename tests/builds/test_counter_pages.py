@@ -1,6 +1,7 @@
 """The counter's pages: what they answer, what they refuse with a sentence, how few queries they take."""
 
 import json
+import re
 
 import pytest
 
@@ -224,3 +225,17 @@ def test_each_battery_has_its_own_verdict(ticket, counter, kind, at_counter):
     figures = at_counter.get(url(ticket)).context["answers"].figures
     verdicts = {figure.name: figure.verdict for figure in figures if figure.key == "battery"}
     assert verdicts == {"Battery 1, lasts": "within", "Battery 3, lasts": "caution"}
+
+
+def test_words_of_a_hull_type_open_a_new_boat_before_one_that_the_shop_knows(ticket, at_counter):
+    hits = page(at_counter, "/counter/", q="3.7 angler")
+    assert hits.index('name="hull_type" value="sot_3_7_angler"') < hits.index(
+        f'name="hull" value="{ticket.hull.number}"'
+    )
+    first = re.search(r'value="([^"]+)"><button autofocus', hits)
+    assert first[1] == "sot_3_7_angler"
+
+
+def test_the_number_of_a_boat_opens_that_boat(ticket, at_counter):
+    hits = page(at_counter, "/counter/", q=ticket.hull.number)
+    assert "autofocus" in hits and 'name="hull_type"' not in hits
