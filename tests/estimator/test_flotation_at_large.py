@@ -12,7 +12,7 @@ from builds.estimator.flotation import density
 from builds.estimator.hullform import Forms
 from tests.estimator.random_boats import random_boat
 
-SHEETS = int(os.environ.get("HULLBENCH_RANDOM_SHEETS", "1000"))
+SHEETS = int(os.environ.get("HULLBENCH_RANDOM_SHEETS", "2000"))
 PARTS = 8
 """The sheets are run in this many tests, so that several processes can share them."""
 
